@@ -1,0 +1,1 @@
+"""The outside: trial folders, CSV, GeoJSON, charts, HTML, PDF."""

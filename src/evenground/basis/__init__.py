@@ -1,0 +1,1 @@
+"""What two or more steps share: words, units, errors, tables, and the frozen records of plan and field."""

@@ -1,0 +1,274 @@
+"""The plan: what was meant. One frozen record per section of ``trial.toml``."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from evenground.basis.method import Key, Machine, Method
+from evenground.basis.money import Fraction, Prices
+from evenground.basis.record import Contradictions, Record
+
+Percent = Annotated[float, Field(ge=0.0, le=100.0)]
+Text = Annotated[str, Field(max_length=600)]
+LimitName = Literal["equal_orders", "linear_trend", "quadratic_trend", "edge"]
+
+STRIP_ERROR_SOURCE = (
+    "own computation on published maize uniformity trials: mostly 2 to 5 % for strips of 30 m and longer"
+)
+GAIN_PRIOR_SOURCE = "judgement on about twenty published comparisons of twin and narrow rows (docs/compare.md)"
+SEASON_SD_SOURCE = "judgement: year-to-year spread at one site is not set below 2 % (docs/compare.md)"
+
+
+class TrialSection(Record):
+    """Section ``[trial]``: one comparison in one field in one season.
+
+    Attributes
+    ----------
+    name, farm, question : str
+        What to call it, where it is, what the farm wants to know.
+    season : int
+        Year of harvest.
+    crop : {"maize"}
+        Crop.
+    invented : bool
+        True for a made-up trial; every page then says so.
+    rate_question : {"same_rate", "own_rate"}
+        Same seeds per square metre for all methods, or each method at its advised rate.
+    seed_lots : int
+        Number of seed lots used; two lots must both go to every method.
+    """
+
+    name: Annotated[str, Field(min_length=1, max_length=80)]
+    season: Annotated[int, Field(ge=1990, le=2100)]
+    crop: Literal["maize"] = "maize"
+    farm: Text = ""
+    question: Text = ""
+    invented: bool = False
+    rate_question: Literal["same_rate", "own_rate"] = "same_rate"
+    seed_lots: Annotated[int, Field(ge=1, le=9)] = 1
+
+
+class OutcomeSection(Record):
+    """Section ``[outcome]``: the one main outcome, named before harvest.
+
+    Attributes
+    ----------
+    product : {"silage", "grain"}
+        Silage counts as tonnes of dry matter, grain as tonnes at the stated moisture.
+    standard_moisture_percent : float
+        Moisture at which grain is counted [%].
+    expected_t_per_ha : float
+        Yield expected before the season [t/ha of the outcome], used for planning only.
+    expected_dry_matter_percent : float
+        Dry matter expected at harvest [%], used for planning only.
+    sample_sd_points : float
+        Sampling error of one dry-matter figure, in points of dry matter [%], where repeats cannot tell.
+    """
+
+    product: Literal["silage", "grain"] = "silage"
+    standard_moisture_percent: Annotated[float, Field(ge=0.0, le=40.0)] = 15.0
+    expected_t_per_ha: Annotated[float, Field(gt=0.5, le=40.0)] = 13.0
+    expected_dry_matter_percent: Annotated[float, Field(ge=15.0, le=95.0)] = 33.0
+    sample_sd_points: Annotated[float, Field(ge=0.0, le=10.0)] = 1.0
+
+    @property
+    def unit(self) -> str:
+        """Unit of the outcome, in words for a screen."""
+        if self.product == "silage":
+            return "t dry matter/ha"
+        return f"t grain/ha at {self.standard_moisture_percent:g} % moisture"
+
+
+class LayoutSection(Record):
+    """Section ``[layout]``: wishes and limits for the strips.
+
+    Attributes
+    ----------
+    heading_deg : float or "best"
+        Direction of the strips, clockwise from north [deg], or the best one found.
+    headland_m : float
+        Width kept for turning along the whole boundary [m].
+    guard_rows : int
+        Unweighed rows on each side of a slot beyond what the harvester cuts [1].
+    harvester : str or None
+        ``id`` of the harvester; without it the weighed cut is the whole slot.
+    blocks : int or "most"
+        How many blocks to lay out, or as many as fit.
+    shortest_strip_m : float
+        Strips shorter than this are not laid out [m].
+    limits : tuple
+        Limits on the order, most important first; each is applied only while the test can still reach its level.
+    strip_error_percent, strip_error_source : float, str
+        Spread of neighbouring strips sown alike, percent of the mean [%], and where that number comes from.
+    seed : int or None
+        Seed of the draw; drawn from the machine's randomness if not given.
+    """
+
+    heading_deg: Annotated[float, Field(ge=0.0, lt=360.0)] | Literal["best"] = "best"
+    headland_m: Annotated[float, Field(ge=0.0, le=200.0)] = 18.0
+    guard_rows: Annotated[int, Field(ge=0, le=24)] = 1
+    harvester: Key | None = None
+    blocks: Annotated[int, Field(ge=1, le=60)] | Literal["most"] = "most"
+    shortest_strip_m: Annotated[float, Field(ge=5.0, le=5000.0)] = 60.0
+    limits: tuple[LimitName, ...] = ("equal_orders", "linear_trend", "edge", "quadratic_trend")
+    strip_error_percent: Annotated[float, Field(gt=0.0, le=40.0)] = 4.0
+    strip_error_source: Text = STRIP_ERROR_SOURCE
+    seed: Annotated[int, Field(ge=0, le=2**63 - 1)] | None = None
+
+
+class PriorSection(Record):
+    """Section ``[prior]``: what was believed before the harvest, in percent of the expected yield.
+
+    Attributes
+    ----------
+    gain_mean_percent, gain_sd_percent : float
+        Long-run gain of the method against the baseline [%]: mean and standard deviation.
+    gain_source : str
+        Where it comes from.
+    season_sd_percent : float
+        How far one season's gain lies from the long run [%], standard deviation.
+    season_source : str
+        Where it comes from.
+    strip_error_percent : float
+        Median of the strip error [%].
+    strip_error_log_sd : float
+        Spread of its logarithm [1].
+    strip_error_source : str
+        Where it comes from.
+    """
+
+    gain_mean_percent: Annotated[float, Field(ge=-30.0, le=30.0)] = 1.5
+    gain_sd_percent: Annotated[float, Field(gt=0.0, le=50.0)] = 3.5
+    gain_source: Text = GAIN_PRIOR_SOURCE
+    season_sd_percent: Annotated[float, Field(ge=0.0, le=30.0)] = 2.0
+    season_source: Text = SEASON_SD_SOURCE
+    strip_error_percent: Annotated[float, Field(gt=0.0, le=40.0)] = 4.0
+    strip_error_log_sd: Annotated[float, Field(gt=0.0, le=3.0)] = 0.5
+    strip_error_source: Text = STRIP_ERROR_SOURCE
+
+
+class AdviceSection(Record):
+    """Section ``[advice]``: the limits of the advice, fixed with the draw.
+
+    Attributes
+    ----------
+    largest_chance_of_loss : float
+        "Use it" needs a chance of losing money no larger than this [1].
+    fewest_blocks : int
+        Fewer blocks than this: cannot tell [1].
+    level : float
+        Level of all intervals [1].
+    worthwhile_loss_t_per_ha : float or None
+        Largest loss that would still be accepted ("not worse than") [t/ha].
+    """
+
+    largest_chance_of_loss: Fraction = 0.2
+    fewest_blocks: Annotated[int, Field(ge=2, le=60)] = 3
+    level: Annotated[float, Field(ge=0.5, le=0.999)] = 0.9
+    worthwhile_loss_t_per_ha: Annotated[float, Field(ge=0.0, le=20.0)] | None = None
+
+
+class PeopleSection(Record):
+    """Section ``[people]``: who paid and who agreed; printed in the report.
+
+    Attributes
+    ----------
+    paid_seed, paid_machine, paid_laboratory : str
+        Who paid; an empty text is shown as "not said".
+    agreed : tuple of str
+        What each driver and lender agreed to or objected to before the draw.
+    """
+
+    paid_seed: Text = ""
+    paid_machine: Text = ""
+    paid_laboratory: Text = ""
+    agreed: tuple[Text, ...] = ()
+
+
+class Plan(Record):
+    """Everything that was meant before the season: the content of ``trial.toml``.
+
+    Attributes
+    ----------
+    format : int
+        Version of the file format.
+    trial, outcome, layout, money, prior, advice, people : sections
+        See their classes.
+    methods, machines : tuple
+        What is compared, and with what.
+    """
+
+    format: Literal[1] = 1
+    trial: TrialSection
+    outcome: OutcomeSection = OutcomeSection()
+    methods: Annotated[tuple[Method, ...], Field(min_length=2, max_length=6)]
+    machines: Annotated[tuple[Machine, ...], Field(min_length=1, max_length=20)]
+    layout: LayoutSection = LayoutSection()
+    money: Prices = Prices()
+    prior: PriorSection = PriorSection()
+    advice: AdviceSection = AdviceSection()
+    people: PeopleSection = PeopleSection()
+
+    @model_validator(mode="after")
+    def _parts_agree(self) -> Self:
+        faults = [*self._method_faults(), *self._machine_faults()]
+        if faults:
+            raise Contradictions(faults)
+        return self
+
+    def _method_faults(self) -> list[tuple[str, str, str, str]]:
+        """Faults of the methods among themselves: field, given, allowed, message."""
+        faults = []
+        for letter, n in Counter(m.letter for m in self.methods).items():
+            if n > 1:
+                faults.append(("methods", letter, "each letter once", f"method letter {letter} is used {n} times."))
+        n = sum(m.baseline for m in self.methods)
+        if n != 1:
+            faults.append(("methods", f"{n}", "exactly 1", "exactly one method must have baseline = true."))
+        for i, access in enumerate(self.money.machine_access):
+            if access.method not in self.letters:
+                field, allowed = f"money.machine_access[{i}].method", "one of " + ", ".join(self.letters)
+                faults.append((field, access.method, allowed, "there is no such method."))
+        return faults
+
+    def _machine_faults(self) -> list[tuple[str, str, str, str]]:
+        """Faults between machines and what refers to them: field, given, allowed, message."""
+        kinds = {m.id: m.kind for m in self.machines}
+        planters = "one of " + ", ".join(k for k, v in kinds.items() if v == "planter")
+        faults = []
+        if len(kinds) != len(self.machines):
+            faults.append(("machines", "", "each id once", "two machines have the same id."))
+        for i, method in enumerate(self.methods):
+            if kinds.get(method.machine) != "planter":
+                faults.append((f"methods[{i}].machine", method.machine, planters, "there is no planter with this id."))
+        harvester = self.layout.harvester
+        if harvester is not None and kinds.get(harvester) not in ("forage_harvester", "combine"):
+            allowed = "one of " + ", ".join(k for k, v in kinds.items() if v != "planter")
+            faults.append(("layout.harvester", harvester, allowed, "there is no harvester with this id."))
+        return faults
+
+    @property
+    def baseline(self) -> Method:
+        """The method the farm uses now."""
+        return next(m for m in self.methods if m.baseline)
+
+    @property
+    def letters(self) -> tuple[str, ...]:
+        """Method letters in the order of the file."""
+        return tuple(m.letter for m in self.methods)
+
+    def machine(self, machine_id: str) -> Machine:
+        """Return the machine with this id.
+
+        Raises
+        ------
+        KeyError
+            If there is none.
+        """
+        for machine in self.machines:
+            if machine.id == machine_id:
+                return machine
+        raise KeyError(machine_id)

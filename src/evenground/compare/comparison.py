@@ -1,0 +1,271 @@
+"""What the comparison gives back: frozen results with the keys of ``compare --json``."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from evenground.numerics.normal_posterior import Posterior
+
+Interval = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Priors:
+    """What was assumed before the data, in the outcome's unit.
+
+    Attributes
+    ----------
+    gain_mean, gain_sd : float or None
+        Long-run gain [outcome unit]; None for a flat prior.
+    gain_source : str
+        Where it comes from.
+    season_sd : float
+        Spread of one season's gain about the long run [outcome unit].
+    season_source : str
+        Where it comes from.
+    strip_error_median, strip_error_log_sd : float or None
+        Lognormal prior of the strip error [outcome unit; 1]; None for 1/sigma.
+    strip_error_source : str
+        Where it comes from.
+    """
+
+    gain_mean: float | None = None
+    gain_sd: float | None = None
+    gain_source: str = "flat"
+    season_sd: float = 0.0
+    season_source: str = "none"
+    strip_error_median: float | None = None
+    strip_error_log_sd: float | None = None
+    strip_error_source: str = "1/sigma"
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the ``prior`` key of the JSON."""
+        return {
+            "gain": "flat" if self.gain_sd is None else {"mean": self.gain_mean, "sd": self.gain_sd},
+            "gain_source": self.gain_source,
+            "season_sd": self.season_sd,
+            "season_source": self.season_source,
+            "strip_error": "1/sigma"
+            if self.strip_error_median is None
+            else {"median": self.strip_error_median, "log_sd": self.strip_error_log_sd},
+            "strip_error_source": self.strip_error_source,
+        }
+
+
+@dataclass(frozen=True)
+class RandomisationTest:
+    """Result of the randomisation test of one method against the baseline.
+
+    Attributes
+    ----------
+    p : float
+        Share of allowed orders at least as extreme as the one drawn [1].
+    exact : bool
+        Whether all orders were counted.
+    error : float
+        Monte Carlo standard error of p [1]; 0 where exact.
+    smallest : float
+        Smallest p this set can give [1].
+    size : int
+        Number of orders in the set [1].
+    """
+
+    p: float
+    exact: bool
+    error: float
+    smallest: float
+    size: int
+
+
+@dataclass(frozen=True)
+class MethodComparison:
+    """One method against the baseline.
+
+    Attributes
+    ----------
+    method, baseline : str
+        Who is compared.
+    gain : float
+        Method minus baseline [outcome unit].
+    standard_error : float
+        Its standard error, shared errors included [outcome unit].
+    df, df_satterthwaite : float or None
+        Degrees of freedom: Kenward-Roger (blocks random) or residual (blocks fixed); Satterthwaite where it exists [1].
+    t, p : float or None
+        Two-sided test; None where no p-value may be given.
+    interval, interval_simultaneous : (float, float)
+        At ``level`` [outcome unit].
+    p_simultaneous : float or None
+        Adjusted for all comparisons with the baseline [1].
+    level : float
+        Level of the intervals [1].
+    randomisation : RandomisationTest or None
+        None where no block can be used or no p-value may be given.
+    posterior : Posterior
+        This season's, the long-run and next season's gain.
+    variance_factor, residual_mean_square, residual_df : float
+        The likelihood the posterior used: fixed-block analysis [1; outcome unit squared; 1].
+    shared_sd : float
+        Standard deviation of the errors several strips share, as they enter the gain [outcome unit].
+    no_p_reason : str
+        Why no p-value is given, in words; empty where one is.
+    """
+
+    method: str
+    baseline: str
+    gain: float
+    standard_error: float
+    df: float
+    df_satterthwaite: float | None
+    t: float
+    p: float | None
+    interval: Interval
+    interval_simultaneous: Interval
+    p_simultaneous: float | None
+    level: float
+    randomisation: RandomisationTest | None
+    posterior: Posterior
+    variance_factor: float
+    residual_mean_square: float
+    residual_df: int
+    shared_sd: float = 0.0
+    no_p_reason: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return one entry of ``comparisons`` in the JSON; nothing in it is NaN."""
+        test = self.randomisation
+        theta = self.posterior.theta
+        return {
+            "method": self.method,
+            "baseline": self.baseline,
+            "gain": self.gain,
+            "standard_error": self.standard_error,
+            "df": self.df,
+            "df_satterthwaite": self.df_satterthwaite,
+            "t": self.t,
+            "p": self.p,
+            "interval": list(self.interval),
+            "level": self.level,
+            "interval_simultaneous": list(self.interval_simultaneous),
+            "p_simultaneous": self.p_simultaneous,
+            "p_randomisation": test.p if test else None,
+            "p_randomisation_exact": test.exact if test else None,
+            "p_randomisation_error": test.error if test else None,
+            "p_randomisation_smallest": test.smallest if test else None,
+            "reference_set_size": test.size if test else None,
+            "posterior": {
+                "mean": none_if_nan(theta.mean),
+                "sd": none_if_nan(theta.sd),
+                "interval": list(theta.interval(self.level)),
+                "chance_positive": theta.chance_above(0.0),
+            },
+            "shared_error_sd": self.shared_sd,
+            "no_p_reason": self.no_p_reason or None,
+        }
+
+
+@dataclass(frozen=True)
+class StripResidual:
+    """What is left of one strip after method and block.
+
+    Attributes
+    ----------
+    strip, method, block : str
+        Which strip.
+    fitted, residual : float
+        Value expected from method and block, and observed minus that [outcome unit].
+    gain_without : float or None
+        The first comparison's gain if this strip's block were left out [outcome unit].
+    """
+
+    strip: str
+    method: str
+    block: str
+    fitted: float
+    residual: float
+    gain_without: float | None
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """The whole comparison.
+
+    Attributes
+    ----------
+    strips, blocks : int
+        Strips and blocks used [1].
+    baseline : str
+        Baseline method.
+    method_means : dict of str to float
+        Model-adjusted means [outcome unit].
+    block_effects : {"random", "fixed"}
+        How blocks were treated.
+    block_variance : float or None
+        Block variance estimated without a bound [outcome unit squared]; None where there is none.
+    residual_variance : float
+        [outcome unit squared].
+    priors : Priors
+        Used for the posteriors.
+    comparisons : tuple of MethodComparison
+        In order of first appearance.
+    residuals : tuple of StripResidual
+        One a strip.
+    notes : tuple of str
+        What a reader must know, in plain words.
+    seed : int
+        Seed used where a test was sampled.
+    """
+
+    strips: int
+    blocks: int
+    baseline: str
+    method_means: dict[str, float]
+    block_effects: str
+    block_variance: float | None
+    residual_variance: float
+    priors: Priors
+    comparisons: tuple[MethodComparison, ...]
+    residuals: tuple[StripResidual, ...]
+    notes: tuple[str, ...]
+    seed: int
+
+    def against_baseline(self, method: str) -> MethodComparison:
+        """Return the comparison of a method with the baseline.
+
+        Raises
+        ------
+        KeyError
+            If the method is not in the comparison.
+        """
+        for one in self.comparisons:
+            if one.method == method:
+                return one
+        raise KeyError(method)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the JSON of ``compare``."""
+        return {
+            "strips": self.strips,
+            "blocks": self.blocks,
+            "baseline": self.baseline,
+            "method_means": self.method_means,
+            "block_effects": self.block_effects,
+            "variance_components": {"block": self.block_variance, "residual": self.residual_variance},
+            "prior": self.priors.as_dict(),
+            "comparisons": [c.as_dict() for c in self.comparisons],
+            "notes": list(self.notes),
+            "seed": self.seed,
+        }
+
+
+def none_if_nan(value: float | None) -> float | None:
+    """Return None for NaN or infinity, which JSON cannot carry; other values unchanged [any unit].
+
+    Examples
+    --------
+    >>> none_if_nan(float("nan")) is None, none_if_nan(0.5)
+    (True, 0.5)
+    """
+    return value if value is not None and math.isfinite(value) else None

@@ -1,0 +1,174 @@
+"""The verdict as a record: everything a report, a page or a screen needs, and nothing they must compute."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from evenground.basis.plan import Plan
+from evenground.basis.strip import Draw
+from evenground.compare.comparison import Comparison, MethodComparison
+from evenground.decide.worth import Advice, Budget, MoneyRange
+from evenground.fairness.check import Check
+from evenground.harvest.strips import Harvest
+
+
+@dataclass(frozen=True)
+class PriorSensitivity:
+    """The main answers again under other assumptions.
+
+    Attributes
+    ----------
+    label : str
+        What was changed, such as "spread of the long-run gain halved".
+    mean, sd : float
+        This season's gain [t/ha].
+    chance_it_pays, chance_it_pays_next_year : float
+        [1].
+    action : str
+        Advice under it.
+    """
+
+    label: str
+    mean: float
+    sd: float
+    chance_it_pays: float
+    chance_it_pays_next_year: float
+    action: str
+
+
+@dataclass(frozen=True)
+class MethodVerdict:
+    """The verdict on one method against the baseline.
+
+    Attributes
+    ----------
+    comparison : MethodComparison
+        Gain and how sure.
+    budget : Budget
+        What must be reached to pay.
+    money : MoneyRange
+        Best, likely, worst on this farm.
+    worthwhile_gain : float
+        Must reach to pay [t/ha].
+    chance_it_pays, chance_it_pays_next_year : float
+        Chance that the long-run gain, and next season's, is above the worthwhile gain [1].
+    advice : Advice
+        What to do next year.
+    sensitivity : tuple of PriorSensitivity
+        The same with half and double each prior spread.
+    sentences : tuple of str
+        Plain words in the fixed order: seen; how far the truth may lie; must reach to pay; out of 20; weakest point; next.
+    """
+
+    comparison: MethodComparison
+    budget: Budget
+    money: MoneyRange
+    worthwhile_gain: float
+    chance_it_pays: float
+    chance_it_pays_next_year: float
+    advice: Advice
+    sensitivity: tuple[PriorSensitivity, ...]
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SideResult:
+    """Another outcome with its own interval; never the verdict.
+
+    Attributes
+    ----------
+    outcome, unit : str
+        What it is.
+    method, baseline : str
+        Who is compared.
+    difference : float
+        Method minus baseline [unit].
+    interval : (float, float)
+        At the level of the verdict [unit].
+    """
+
+    outcome: str
+    unit: str
+    method: str
+    baseline: str
+    difference: float
+    interval: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Provenance:
+    """What is needed to compute the verdict again.
+
+    Attributes
+    ----------
+    version : str
+        Program version.
+    plan_hash, records_hash : str
+        sha256 of their canonical text, hex.
+    seeds : dict of str to int
+        Seeds by purpose.
+    computed_on : str
+        Date, ISO.
+    """
+
+    version: str
+    plan_hash: str
+    records_hash: str
+    seeds: dict[str, int]
+    computed_on: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The whole verdict on one trial.
+
+    Attributes
+    ----------
+    plan : Plan
+        What was meant.
+    draws : tuple of Draw
+        All draws; the last one counts.
+    harvest : Harvest
+        What came off each strip.
+    comparison : Comparison
+        Is there a difference.
+    methods : tuple of MethodVerdict
+        One for each method that is not the baseline, best expected net first.
+    fairness : tuple of Check
+        What differed.
+    side_results : tuple of SideResult
+        Other outcomes.
+    detectable_gain : float or None
+        Gain this layout would find four times in five [t/ha], said before sowing.
+    weak_points : tuple of str
+        In plain words, weakest first.
+    headline : str
+        One sentence that answers the farm's question.
+    cannot_say : tuple of str
+        What one season cannot say.
+    provenance : Provenance
+        How to compute it again.
+    """
+
+    plan: Plan
+    draws: tuple[Draw, ...]
+    harvest: Harvest
+    comparison: Comparison
+    methods: tuple[MethodVerdict, ...]
+    fairness: tuple[Check, ...]
+    side_results: tuple[SideResult, ...]
+    detectable_gain: float | None
+    weak_points: tuple[str, ...]
+    headline: str
+    cannot_say: tuple[str, ...]
+    provenance: Provenance
+
+    @property
+    def draw(self) -> Draw:
+        """The draw that counts."""
+        return self.draws[-1]
+
+    @property
+    def main(self) -> MethodVerdict:
+        """The method with the best expected net."""
+        return self.methods[0]

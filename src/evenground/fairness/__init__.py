@@ -1,0 +1,1 @@
+"""What differed between the methods besides the method itself."""

@@ -1,0 +1,1 @@
+"""What came off each strip: loads, weighings and samples to one value per strip."""

@@ -1,0 +1,1 @@
+"""Build the document tree of a verdict; draw nothing."""

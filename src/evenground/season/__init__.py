@@ -1,0 +1,1 @@
+"""What weather did the crop get?"""

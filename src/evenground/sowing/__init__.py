@@ -1,0 +1,1 @@
+"""What to set on each machine and what to buy."""

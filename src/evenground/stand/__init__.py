@@ -1,0 +1,1 @@
+"""Did the crop come up as planned?"""
