@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import importlib
 import sys
+from collections.abc import Sequence
 
-import click
 import typer
-import typer.main
 
 from evenground import __version__
 from evenground.basis.errors import EvengroundError
@@ -32,48 +31,46 @@ COMMANDS: dict[str, tuple[str, str]] = {
 }
 
 
-class LazyGroup(typer.core.TyperGroup):
-    """A group of commands that are imported one at a time."""
-
-    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - the interface has it
-        """Name the commands in the order of the job."""
-        return list(COMMANDS)
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
-        """Import and return one command, or None if there is no such command."""
-        if cmd_name not in COMMANDS:
-            return None
-        module = importlib.import_module(f"evenground.cli.{COMMANDS[cmd_name][0]}")
-        app = typer.Typer(add_completion=False, rich_markup_mode=None)
-        app.command(name=cmd_name, help=module.__doc__)(module.run)
-        return typer.main.get_command(app)
-
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
-        """List the commands without importing them."""
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
-
-
-app = typer.Typer(cls=LazyGroup, add_completion=False, no_args_is_help=True, rich_markup_mode=None)
-
-
 def _show_version(value: bool) -> None:
     if value:
         typer.echo(f"evenground {__version__}")
         raise typer.Exit
 
 
-@app.callback()
 def _root(
     version: bool = typer.Option(False, "--version", callback=_show_version, is_eager=True, help="Print the version."),
 ) -> None:
     """Fair comparisons of ways of sowing maize, from bare field to verdict."""
 
 
+def _not_asked_for() -> None:
+    """Stand in the list of commands for one that this call does not need."""
+
+
+def build(arguments: Sequence[str]) -> typer.Typer:
+    """Return the application, with only the command that was asked for imported.
+
+    Parameters
+    ----------
+    arguments : sequence of str
+        Words of the command line, program name left out.
+    """
+    wanted = next((word for word in arguments if not word.startswith("-")), None)
+    app = typer.Typer(add_completion=False, no_args_is_help=True, rich_markup_mode=None)
+    app.callback()(_root)
+    for name, (module_name, line) in COMMANDS.items():
+        if name == wanted:
+            module = importlib.import_module(f"evenground.cli.{module_name}")
+            app.command(name, help=module.__doc__)(module.run)
+        else:
+            app.command(name, help=line)(_not_asked_for)
+    return app
+
+
 def main() -> None:
     """Run the command line; every foreseen error ends in words and exit status 2."""
     try:
-        app()
+        build(sys.argv[1:])()
     except EvengroundError as error:
         fail(error)
         sys.exit(2)
