@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from evenground.numerics.normal_posterior import Posterior
+from evenground.numerics.normal_posterior import GainPosterior
 
 Interval = tuple[float, float]
 
@@ -68,15 +68,15 @@ class RandomisationTest:
         Monte Carlo standard error of p [1]; 0 where exact.
     smallest : float
         Smallest p this set can give [1].
-    size : int
-        Number of orders in the set [1].
+    size : int or None
+        Number of orders in the set [1]; None where it is too large to list.
     """
 
     p: float
     exact: bool
     error: float
     smallest: float
-    size: int
+    size: int | None
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,7 @@ class MethodComparison:
         Level of the intervals [1].
     randomisation : RandomisationTest or None
         None where no block can be used or no p-value may be given.
-    posterior : Posterior
+    posterior : GainPosterior
         This season's, the long-run and next season's gain.
     variance_factor, residual_mean_square, residual_df : float
         The likelihood the posterior used: fixed-block analysis [1; outcome unit squared; 1].
@@ -111,6 +111,8 @@ class MethodComparison:
         Standard deviation of the errors several strips share, as they enter the gain [outcome unit].
     no_p_reason : str
         Why no p-value is given, in words; empty where one is.
+    gain_with_position : float or None
+        Gain with the position along the field as covariate, as sensitivity [outcome unit].
     """
 
     method: str
@@ -126,12 +128,13 @@ class MethodComparison:
     p_simultaneous: float | None
     level: float
     randomisation: RandomisationTest | None
-    posterior: Posterior
+    posterior: GainPosterior
     variance_factor: float
     residual_mean_square: float
     residual_df: int
     shared_sd: float = 0.0
     no_p_reason: str = ""
+    gain_with_position: float | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Return one entry of ``comparisons`` in the JSON; nothing in it is NaN."""
@@ -144,7 +147,7 @@ class MethodComparison:
             "standard_error": self.standard_error,
             "df": self.df,
             "df_satterthwaite": self.df_satterthwaite,
-            "t": self.t,
+            "t": none_if_nan(self.t),
             "p": self.p,
             "interval": list(self.interval),
             "level": self.level,
@@ -163,6 +166,7 @@ class MethodComparison:
             },
             "shared_error_sd": self.shared_sd,
             "no_p_reason": self.no_p_reason or None,
+            "gain_with_position": self.gain_with_position,
         }
 
 

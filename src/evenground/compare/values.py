@@ -74,7 +74,7 @@ class StripValues:
 
 
 def codes(names: Sequence[str], order: Sequence[str]) -> NDArray[np.intp]:
-    """Number the names by their place in an order, shape (len(names),) [1].
+    """Return the place of each name in an order, shape (len(names),) [1].
 
     Raises
     ------
