@@ -73,7 +73,9 @@ def read_strip_table(
     problems = [p for _, found in cells for p in found]
     problems += [p for row, line in _rows(table) for p in _empty_names(table, line, row, columns)]
     kept = [i for i, (value, _) in enumerate(cells) if value is not None]
-    problems += _method_problems(table, kept, columns, baseline) + _strip_problems(table, columns)
+    # A cell that cannot be read is a problem of its own, not a missing strip.
+    meant = [i for i, (value, found) in enumerate(cells) if value is not None or found]
+    problems += _method_problems(table, meant, columns, baseline) + _strip_problems(table, columns)
     if problems:
         raise InputError(problems)
     values = StripValues(

@@ -13,8 +13,8 @@ from evenground.compare.values import StripValues, codes
 from evenground.numerics import linear
 
 Floats = NDArray[np.float64]
-STANDS_OUT = 2.5
-"""Residuals beyond so many standard deviations are named; common practice, no source."""
+STANDS_OUT = 3.0
+"""Strips further out than this, judged by the spread of the others, are named; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ def diagnose(strips: StripValues, baseline: str, gains: Sequence[float]) -> Diag
     -------
     Diagnostics
 
-    Source: residuals scaled by their own standard error, Cook & Weisberg, Residuals and Influence in Regression (1982).
+    Source: residuals judged by the other rows' spread, Cook & Weisberg, Residuals and Influence in Regression (1982).
     """
     others = [m for m in strips.method_order if m != baseline]
     design = _design(strips, strips.method_order)
@@ -81,7 +81,7 @@ def _design(strips: StripValues, methods: Sequence[str]) -> Floats:
 
 
 def _residuals(y: Floats, design: Floats) -> tuple[Floats, Floats]:
-    """Fitted values, and residuals over their own standard error (0 where a strip cannot have one)."""
+    """Fitted values, and residuals judged by the spread of the other strips (0 where that does not exist)."""
     q = np.linalg.qr(design[:, linear.independent_columns(design)])[0]
     fitted = q @ (q.T @ y)
     residual = y - fitted
@@ -89,7 +89,10 @@ def _residuals(y: Floats, design: Floats) -> tuple[Floats, Floats]:
     free = 1.0 - (q**2).sum(axis=1)
     spread = np.sqrt(np.clip(free, 0.0, None) * (residual @ residual) / max(df, 1))
     scaled = np.divide(residual, spread, out=np.zeros_like(residual), where=(spread > 0) & (free > 1e-9))
-    return fitted, scaled
+    if df < 2:
+        return fitted, np.zeros_like(residual)
+    # The strip itself is left out of the spread: in eight pairs no strip could otherwise be 2.5 standard errors off.
+    return fitted, scaled * np.sqrt((df - 1) / np.clip(df - scaled**2, 1e-9, None))
 
 
 def _gain_without(strips: StripValues, method: str, baseline: str, block: str) -> float | None:
@@ -129,12 +132,21 @@ def _gain_with_position(strips: StripValues, design: Floats, others: Sequence[st
 
 
 def _outliers(strips: StripValues, scaled: Floats) -> list[str]:
+    """Name strips far off; in a pair both are equally far off, so the block is named."""
     words = []
-    for strip, block, z in zip(strips.strips, strips.blocks, scaled, strict=True):
-        if abs(z) > STANDS_OUT:
-            side = "above" if z > 0 else "below"
+    for block in strips.block_order:
+        inside = [i for i, b in enumerate(strips.blocks) if b == block and abs(scaled[i]) > STANDS_OUT]
+        if len(inside) > 1:
+            names = " and ".join(strips.strips[i] for i in inside)
+            far = abs(scaled[inside[0]])
             words.append(
-                f"Strip {strip} (block {block}) lies {abs(z):.1f} standard errors {side} what its method and block say."
+                f"Block {block} (strips {names}) is out of line with the other blocks: {far:.1f} standard errors."
+            )
+        elif inside:
+            name, far = strips.strips[inside[0]], scaled[inside[0]]
+            side = "above" if far > 0 else "below"
+            words.append(
+                f"Strip {name} (block {block}) lies {abs(far):.1f} standard errors {side} what method and block say."
             )
     return words
 
