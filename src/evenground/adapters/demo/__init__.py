@@ -1,0 +1,1 @@
+"""The invented demo farm: its plan, its field outline, and a season simulated after the strips were drawn."""
