@@ -168,6 +168,16 @@ def test_a_sampled_set_says_so():
     assert test.p == pytest.approx(exact.p, abs=4 * test.error + 1e-3)
 
 
+def test_more_pairs_than_can_be_counted_are_sampled_with_their_error():
+    rng = np.random.default_rng(8)
+    first, other = np.exp(rng.normal(2.3, 0.1, 50)), np.exp(rng.normal(2.32, 0.1, 50))
+    test = compare(paired(first.tolist(), other.tolist()), "A", seed=4).comparisons[0].randomisation
+    assert not test.exact
+    assert 0 < test.error < 0.002
+    assert test.size == 2**50
+    assert test.p == pytest.approx(compare(paired(first.tolist(), other.tolist()), "A").comparisons[0].p, abs=0.02)
+
+
 def test_unequal_numbers_in_a_block_are_counted_over_all_ways():
     # block 1: B in one of three strips; block 2: a pair; 3 x 2 orders
     rows = [("B", "1", 9.0), ("A", "1", 7.0), ("A", "1", 7.5), ("B", "2", 8.0), ("A", "2", 7.8), ("A", "3", 7.0)]

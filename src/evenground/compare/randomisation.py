@@ -8,11 +8,11 @@ from numpy.typing import NDArray
 from evenground.compare.comparison import RandomisationTest
 from evenground.compare.reference_set import ReferenceSet
 from evenground.compare.values import StripValues
-from evenground.numerics.orders import MOST_ORDERS, OrderPlan
-from evenground.numerics.reference_sets import PairSet, listed_test, pair_set, sampled_pair_set, sampled_test
-from evenground.numerics.sign_flips import ExactTest, sign_flip_test
+from evenground.numerics.order_tests import order_test
+from evenground.numerics.orders import OrderPlan
+from evenground.numerics.reference_sets import PairSet, listed_test, sampled_test
+from evenground.numerics.sign_flips import ExactTest
 
-MOST_PAIRS = 44
 DRAWS = 99_999
 
 
@@ -48,23 +48,19 @@ def randomisation_test(
     if left is None:
         return None
     pairs, outcome = left
-    return _exact(listed_test(pairs, outcome)) if reference.listed else _sampled(pairs, outcome, None)
+    return _exact(listed_test(pairs, outcome)) if reference.listed else _sampled(pairs, outcome)
 
 
 def _free(values: StripValues, method: str, baseline: str, rng: np.random.Generator) -> RandomisationTest | None:
-    """Test over every order within blocks: by halves for pairs, listed or sampled otherwise."""
+    """Test over every order within blocks."""
     blocks = _both(values, method, baseline)
     if not blocks:
         return None
-    if all(sorted(codes) == [0, 1] for codes, _ in blocks) and len(blocks) <= MOST_PAIRS:
-        return _exact(sign_flip_test([float(y @ (2 * np.array(codes) - 1)) for codes, y in blocks]))
     plan = OrderPlan(tuple(codes for codes, _ in blocks))
     order = [code for codes, _ in blocks for code in codes]
     outcome = np.concatenate([y for _, y in blocks])
-    if plan.count() <= MOST_ORDERS:
-        return _exact(listed_test(pair_set(plan, [], order, 0, 1), outcome))
-    sample = sampled_pair_set(plan, [], order, 0, 1, rng=rng, draws=DRAWS)
-    return _sampled(sample, outcome, plan.count())
+    test = order_test(plan, [], order, outcome, first=0, second=1, rng=rng, draws=DRAWS)
+    return RandomisationTest(test.p_value, test.exact, test.standard_error, test.smallest_p, plan.count())
 
 
 def _both(values: StripValues, method: str, baseline: str) -> list[tuple[tuple[int, ...], NDArray[np.float64]]]:
@@ -82,7 +78,7 @@ def _exact(test: ExactTest) -> RandomisationTest:
     return RandomisationTest(test.p_value, True, 0.0, test.smallest_p, test.total)
 
 
-def _sampled(sample: PairSet, outcome: NDArray[np.float64], size: int | None) -> RandomisationTest:
-    """Return a sampled answer; the size is None where the set is too large to list."""
+def _sampled(sample: PairSet, outcome: NDArray[np.float64]) -> RandomisationTest:
+    """Return a sampled answer; nobody can list the set, so it has no size."""
     test = sampled_test(sample, outcome)
-    return RandomisationTest(test.p_value, False, test.standard_error, test.smallest_p, size)
+    return RandomisationTest(test.p_value, False, test.standard_error, test.smallest_p, None)
