@@ -187,7 +187,7 @@ def _oats_pairs(*dropped: int) -> Model:
 
 
 def _npk(*fixed: Term) -> Model:
-    """Yates (1937), Imperial Bureau of Soil Science Technical Communication 35, through Venables & Ripley (2002)."""
+    """Venables & Ripley (2002), Modern Applied Statistics with S: a factorial on peas."""
     table = rows("datasets_npk.csv")
     return Model(table, "yield", fixed, (("block",),), _sorted_levels(table, "N", "P", "K"))
 
@@ -203,7 +203,7 @@ def _kiwishade() -> Model:
 
 
 def _alfalfa() -> Model:
-    """Snedecor & Cochran (1980), Statistical Methods, section 16.15."""
+    """Snedecor & Cochran (1980), Statistical Methods."""
     table = rows("nlme_Alfalfa.csv")
     levels = _sorted_levels(table, "Date", "Variety")
     levels["Date"] = ["", "O7", "S1", "S20"]
@@ -248,7 +248,7 @@ def _wheat() -> Model:
 
 
 def _cowpea() -> Model:
-    """Mead (1990), Experimental Agriculture 26."""
+    """Mead (1990), a maize and cowpea intercrop."""
     table = rows("agri_cowpea_maize_yield.csv")
     levels = _sorted_levels(table, "nitro", "maize", "cowpea")
     fixed: tuple[Term, ...] = (("nitro",), ("maize",), ("cowpea",), ("nitro", "maize"))

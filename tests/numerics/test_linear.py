@@ -8,7 +8,7 @@ from evenground.numerics.arrays import cross, finite, indicator, level_codes
 
 
 def test_students_sleep_data() -> None:
-    """Student, Biometrika 6 (1908) 1-25: ten paired differences, mean 1.58, t = 4.06 on 9 df (printed)."""
+    """Student, Biometrika 6 (1908) 1-25: ten paired differences, mean 1.58, t 4.06 on 9 df (from memory)."""
     gains = [1.2, 2.4, 1.3, 1.3, 0.0, 1.0, 1.8, 0.8, 4.6, 1.4]
     test = linear.fit(gains, np.ones((10, 1))).contrast([1.0])
     assert test.estimate == pytest.approx(1.58, abs=1e-12)
@@ -17,7 +17,7 @@ def test_students_sleep_data() -> None:
 
 
 def test_longley_certified_values() -> None:
-    """NIST StRD Longley (higher difficulty), certified digits: collinear to 1e-9 in size; asked here to 1e-8."""
+    """NIST StRD Longley (higher difficulty), data and certified digits from memory (a slip would not agree to 1e-8)."""
     data = np.array(
         [
             [60323, 83.0, 234289, 2356, 1590, 107608, 1947],

@@ -133,15 +133,34 @@ class TestOats:
         assert (between.df, within.df) == pytest.approx((10, 51))
 
 
-def test_lattice_recovers_what_lies_between_blocks() -> None:
-    """Slate Hall 1978, random rows and columns crossed: every variety difference has one standard error (balanced)."""
+def test_balanced_lattice_has_one_standard_error_for_all_differences() -> None:
+    """Slate Hall 1978: every pair of 25 varieties meets equally often in rows and columns of the replicates.
+
+    That the errors are all equal is the definition of balance (Yates 1936); their size and df are pbkrtest's
+    (cases/r/more_models.json).
+    """
+    _, fit, adjusted = fit_of("slate_hall_lattice")
+    expected = reference.expected("slate_hall_lattice")
+    rows = np.vstack([np.eye(25)[1:], [np.eye(25)[i] - np.eye(25)[j] for i in range(2, 25) for j in range(1, i)]])
+    tests = [adjusted.contrast(row) for row in rows]
+    assert len(tests) == 300
+    errors, freedom = np.array([test.standard_error for test in tests]), np.array([test.df for test in tests])
+    assert errors == pytest.approx(np.full(300, expected["fixed"][1]["se_KR"]), rel=1e-6)
+    assert freedom == pytest.approx(np.full(300, expected["fixed"][1]["df_KR"]), rel=1e-6)
+    assert np.ptp(errors) < 1e-9 * errors[0]
+    assert not fit.singular
+
+
+def test_lattice_in_field_rows_and_columns() -> None:
+    """The same field with crossed random rows and columns of the whole field (lme4 and pbkrtest)."""
     model, fit, adjusted = fit_of("slate_hall_rows_columns")
-    errors = [adjusted.contrast(row).standard_error for row in np.eye(25)[1:]]
-    assert np.mean(errors) > 0
-    components = reference.expected("slate_hall_rows_columns")["variance_components"]
+    expected = reference.expected("slate_hall_rows_columns")
+    components = expected["variance_components"]
     assert fit.variances == pytest.approx([components["row"], components["col"]], rel=1e-6)
     test = adjusted.f_test(model.marginal_hypothesis("variety"))
-    assert test.df_denominator == pytest.approx(106.923300757436, rel=1e-6)
+    assert (test.f, test.df_denominator) == pytest.approx(
+        (expected["F_KR"][0]["F"], expected["F_KR"][0]["den"]), rel=1e-6
+    )
 
 
 def test_one_way_maize_blocks() -> None:

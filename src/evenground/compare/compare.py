@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from evenground.basis.errors import CannotCompareError
 from evenground.compare.comparison import Comparison, Interval, MethodComparison, Priors
 from evenground.compare.diagnostics import Diagnostics, diagnose
-from evenground.compare.estimates import Estimates, estimate, estimate_plots
+from evenground.compare.estimates import Estimates, estimate
 from evenground.compare.plots import strip_means
 from evenground.compare.randomisation import randomisation_test
 from evenground.compare.reference_set import ReferenceSet
@@ -69,7 +69,7 @@ def compare(
     strips, balanced = strip_means(rows)
     if not balanced:
         notes.append("Strips have different numbers of plots: the strip is a random factor within its block.")
-    fitted = estimate(strips, baseline) if balanced else estimate_plots(rows, strips, baseline)
+    fitted = estimate(rows, strips, baseline)
     ratio = None
     if fitted.block_effects == "random" and fitted.block_variance is not None and fitted.residual_variance > 0:
         ratio = fitted.block_variance / fitted.residual_variance
@@ -77,6 +77,8 @@ def compare(
     extra = shared_covariance(strips, weights)
     found = diagnose(strips, baseline, fitted.fixed.gains.tolist())
     one = _Each(strips, baseline, level, priors or Priors(), fitted, extra, found)
+    if one.together is not None and one.together.distance > 0.01:
+        notes.append("The simultaneous intervals are approximate: the comparisons hang together in an uneven way.")
     rng = np.random.default_rng(seed)
     others = [m for m in fitted.methods if m != baseline]
     return Comparison(
