@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from evenground.adapters.number_style import PLAIN, NumberStyle, find_style, words
-from evenground.adapters.tables import Table, missing_columns, nearest, number_cell, parse_table, read_bytes
+from evenground.adapters.reading import read_bytes
+from evenground.adapters.tables import Table, missing_columns, nearest, number_cell, parse_table
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.compare.values import StripValues
 

@@ -6,7 +6,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from evenground.basis.record import Record
+from evenground.basis.record import Contradictions, Record
 
 Letter = Annotated[str, Field(pattern=r"^[A-Z]$", description="one capital letter")]
 Key = Annotated[str, Field(min_length=1, max_length=60, description="a short name used to refer to it")]
@@ -34,12 +34,18 @@ class RowPattern(Record):
 
     @model_validator(mode="after")
     def _gap_fits(self) -> Self:
-        if self.kind == "twin" and self.twin_gap_m is None:
-            raise ValueError("a twin row needs twin_gap_m, the distance between its two lines in metres.")
-        if self.kind == "single" and self.twin_gap_m is not None:
-            raise ValueError("twin_gap_m belongs to twin rows only; set kind to twin or take it out.")
-        if self.twin_gap_m is not None and self.twin_gap_m >= self.row_spacing_m:
-            raise ValueError("the gap of the twin row must be smaller than the row spacing.")
+        gap, given = self.twin_gap_m, "" if self.twin_gap_m is None else f"{self.twin_gap_m:g}"
+        message = allowed = ""
+        if self.kind == "twin" and gap is None:
+            message = "a twin row needs twin_gap_m, the distance between its two lines in metres."
+            allowed = f"0.02 to less than the row spacing of {self.row_spacing_m:g} m"
+        elif self.kind == "single" and gap is not None:
+            message, allowed = "twin_gap_m belongs to twin rows only; set kind to twin or take it out.", "no value"
+        elif gap is not None and gap >= self.row_spacing_m:
+            message = "the gap of the twin row must be smaller than the row spacing."
+            allowed = f"below {self.row_spacing_m:g}"
+        if message:
+            raise Contradictions([("twin_gap_m", given, allowed, message)])
         return self
 
     @property

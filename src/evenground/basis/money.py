@@ -9,7 +9,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from evenground.basis.record import Record
+from evenground.basis.record import Contradictions, Record
 
 Money = Annotated[float, Field(ge=0.0, le=1e8)]
 Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
@@ -59,9 +59,10 @@ class MachineAccess(Record):
             needed = ("purchase_price", "years", "area_ha_per_year")
             missing = [name for name in needed if getattr(self, name) is None]
         if missing:
-            raise ValueError(f"{self.way} needs {', '.join(missing)}.")
+            raise Contradictions((name, "", "a value", f"{self.way} needs {', '.join(missing)}.") for name in missing)
         if self.purchase_price is not None and self.salvage_value > self.purchase_price:
-            raise ValueError("salvage_value is above purchase_price.")
+            allowed, message = f"at most {self.purchase_price:g}", "salvage_value is above purchase_price."
+            raise Contradictions([("salvage_value", f"{self.salvage_value:g}", allowed, message)])
         return self
 
 
@@ -111,7 +112,9 @@ class Prices(Record):
     @model_validator(mode="after")
     def _values_ordered(self) -> Self:
         if self.value_full_year_per_t > self.value_short_year_per_t:
-            raise ValueError("a tonne is worth more in a short year than in a full one; swap the two values.")
+            message = "a tonne is worth more in a short year than in a full one; swap the two values."
+            given, allowed = f"{self.value_full_year_per_t:g}", f"at most {self.value_short_year_per_t:g}"
+            raise Contradictions([("value_full_year_per_t", given, allowed, message)])
         return self
 
     @property

@@ -5,83 +5,33 @@ Each kind is one CSV file of the trial folder (``records/KIND.csv``); field name
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
-from datetime import date, datetime
+from datetime import date
 from typing import Annotated, ClassVar, Literal, Self, TypeVar
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, model_validator
 
-from evenground.basis.record import Record
+from evenground.basis.observed import Observation, OfStrips
+from evenground.basis.record import Contradictions, Record
+from evenground.basis.stand_records import Depth, SpacingRun, StandCount
 
-StripNumbers = tuple[Annotated[int, Field(ge=1, le=9999)], ...]
-Note = Annotated[str, Field(max_length=600)]
-
-
-class Observation(Record):
-    """What all records share.
-
-    Attributes
-    ----------
-    id : str
-        Made on the device that saw it; the same id sent twice is one record.
-    time : datetime
-        When it was seen, local time of the farm.
-    who : str
-        Who saw it.
-    lon, lat : float or None
-        Where, WGS84 [deg].
-    replaces : str or None
-        ``id`` of the record this one corrects.
-    note : str
-        Anything else.
-    """
-
-    kind: ClassVar[str] = ""
-
-    id: Annotated[str, Field(min_length=1, max_length=80)]
-    time: datetime
-    who: Annotated[str, Field(max_length=80)] = ""
-    lon: Annotated[float, Field(ge=-180.0, le=180.0)] | None = None
-    lat: Annotated[float, Field(ge=-90.0, le=90.0)] | None = None
-    replaces: str | None = None
-    note: Note = ""
-
-    @model_validator(mode="after")
-    def _not_itself(self) -> Self:
-        if self.replaces == self.id:
-            raise ValueError("a record cannot replace itself; give the correction an id of its own.")
-        return self
-
-
-class OfStrips(Observation):
-    """A record that belongs to one or more strips, written ``7`` or ``7+8``.
-
-    Attributes
-    ----------
-    strips : tuple of int
-        Strip numbers.
-    """
-
-    strips: Annotated[StripNumbers, Field(min_length=1)]
-
-    @field_validator("strips", mode="before")
-    @classmethod
-    def _read_strips(cls, value: object) -> object:
-        if isinstance(value, int):
-            return (value,)
-        if isinstance(value, str):
-            parts = [p for p in re.split(r"[+;/ ]+", value.strip()) if p]
-            if not parts or not all(p.isdigit() for p in parts):
-                raise ValueError("strips are whole numbers, several joined by +, such as 7 or 7+8.")
-            return tuple(int(p) for p in parts)
-        return value
-
-    @model_validator(mode="after")
-    def _each_once(self) -> Self:
-        if len(set(self.strips)) != len(self.strips):
-            raise ValueError("the same strip is named twice in one record.")
-        return self
+__all__ = [
+    "EVENT_KINDS",
+    "RECORD_KINDS",
+    "Depth",
+    "Event",
+    "Load",
+    "Observation",
+    "OfStrips",
+    "Records",
+    "Sample",
+    "SpacingRun",
+    "StandCount",
+    "WeatherDay",
+    "Weighing",
+    "current",
+    "records_of",
+]
 
 
 class Load(OfStrips):
@@ -121,7 +71,10 @@ class Weighing(Observation):
     @model_validator(mode="after")
     def _something_on_it(self) -> Self:
         if self.gross_kg <= self.tare_kg:
-            raise ValueError("gross mass is not above the tare; were the two swapped?")
+            message = "gross mass is not above the tare; were the two swapped?"
+            raise Contradictions(
+                [("gross_kg", f"{self.gross_kg:g}", f"above the tare of {self.tare_kg:g} kg", message)]
+            )
         return self
 
     @property
@@ -149,12 +102,15 @@ class Sample(OfStrips):
     @model_validator(mode="after")
     def _one_way(self) -> Self:
         oven = self.wet_g is not None and self.dry_g is not None
+        either = "wet_g and dry_g, or dry_matter_percent"
         if not oven and self.dry_matter_percent is None:
-            raise ValueError("give wet_g and dry_g, or dry_matter_percent.")
-        if oven and self.dry_matter_percent is not None:
-            raise ValueError("give either oven masses or a percentage, not both.")
+            raise Contradictions([("dry_matter_percent", "", either, "this sample says nothing about dry matter.")])
+        if (self.wet_g is not None or self.dry_g is not None) and self.dry_matter_percent is not None:
+            message = "give either oven masses or a percentage, not both."
+            raise Contradictions([("dry_matter_percent", f"{self.dry_matter_percent:g}", either, message)])
         if self.wet_g is not None and self.dry_g is not None and self.dry_g >= self.wet_g:
-            raise ValueError("the dried sample is not lighter than the wet one; were the two swapped?")
+            message = "the dried sample is not lighter than the wet one; were the two swapped?"
+            raise Contradictions([("dry_g", f"{self.dry_g:g}", f"below the wet mass of {self.wet_g:g} g", message)])
         return self
 
     @property
@@ -164,28 +120,6 @@ class Sample(OfStrips):
             return self.dry_g / self.wet_g
         assert self.dry_matter_percent is not None  # the validator above holds this
         return self.dry_matter_percent / 100.0
-
-
-class StandCount(OfStrips):
-    """Plants counted along a measured length.
-
-    Attributes
-    ----------
-    row_unit : int or None
-        Row unit of the planter, counted from the left.
-    length_m : float
-        Length counted along the row [m].
-    rows : int
-        Rows counted together [1]; a twin row is one row.
-    plants : int
-        Plants counted [1].
-    """
-
-    kind: ClassVar[str] = "stand_counts"
-    row_unit: Annotated[int, Field(ge=1, le=48)] | None = None
-    length_m: Annotated[float, Field(gt=0.0, le=500.0)]
-    rows: Annotated[int, Field(ge=1, le=48)] = 1
-    plants: Annotated[int, Field(ge=0, le=100_000)]
 
 
 EVENT_KINDS = ("sown", "not_sown", "strip_lost", "harvested", "cut_measured", "treated", "damage", "other")
@@ -214,7 +148,8 @@ class Event(OfStrips):
     @model_validator(mode="after")
     def _measured(self) -> Self:
         if self.event == "cut_measured" and (self.length_m is None or self.width_m is None):
-            raise ValueError("cut_measured needs length_m and width_m.")
+            missing = "length_m" if self.length_m is None else "width_m"
+            raise Contradictions([(missing, "", "a length and a width", "cut_measured needs length_m and width_m.")])
         return self
 
 
@@ -241,12 +176,13 @@ class WeatherDay(Observation):
     def _ordered(self) -> Self:
         low, high = self.temperature_min_c, self.temperature_max_c
         if low is not None and high is not None and low > high:
-            raise ValueError("the day's minimum is above its maximum.")
+            message = "the day's minimum is above its maximum; were the two swapped?"
+            raise Contradictions([("temperature_min_c", f"{low:g}", f"at most {high:g}", message)])
         return self
 
 
 RECORD_KINDS: dict[str, type[Observation]] = {
-    c.kind: c for c in (StandCount, Load, Weighing, Sample, Event, WeatherDay)
+    c.kind: c for c in (StandCount, SpacingRun, Depth, Load, Weighing, Sample, Event, WeatherDay)
 }
 
 Kind = TypeVar("Kind", bound=Observation)
@@ -275,11 +211,13 @@ class Records(Record):
 
     Attributes
     ----------
-    stand_counts, loads, weighings, samples, events, weather : tuple
+    stand_counts, spacing_runs, depths, loads, weighings, samples, events, weather : tuple
         Records of each kind in the order they were stored.
     """
 
     stand_counts: tuple[StandCount, ...] = ()
+    spacing_runs: tuple[SpacingRun, ...] = ()
+    depths: tuple[Depth, ...] = ()
     loads: tuple[Load, ...] = ()
     weighings: tuple[Weighing, ...] = ()
     samples: tuple[Sample, ...] = ()

@@ -23,6 +23,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "layout": ("layout", "Lay the strips out in the field and draw which gets which method."),
     "settings": ("settings", "What to set on each machine, and what to buy."),
     "stand": ("stand", "Plants per square metre by strip and method."),
+    "spacing": ("spacing", "How evenly the plants of one line stand: spaced right, misses, doubles."),
     "fairness": ("fairness", "What differed between the methods besides the method."),
     "harvest": ("harvest", "What came off each strip."),
     "compare": ("compare", "Compare methods in any table of strips."),

@@ -57,7 +57,8 @@ class MethodVerdict:
     sensitivity : tuple of PriorSensitivity
         The same with half and double each prior spread.
     sentences : tuple of str
-        Plain words in the fixed order: seen; how far the truth may lie; must reach to pay; out of 20; weakest point; next.
+        Plain words in the fixed order: seen; how far the truth may lie; must reach to pay; out of 20; weakest point;
+        next step.
     """
 
     comparison: MethodComparison
@@ -148,6 +149,8 @@ class Verdict:
         What one season cannot say.
     provenance : Provenance
         How to compute it again.
+    season : str
+        Rain and heat from sowing to harvest in one sentence; empty where not recorded.
     """
 
     plan: Plan
@@ -162,6 +165,7 @@ class Verdict:
     headline: str
     cannot_say: tuple[str, ...]
     provenance: Provenance
+    season: str = ""
 
     @property
     def draw(self) -> Draw:

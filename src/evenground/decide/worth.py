@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
+Action = Literal["adopt", "repeat", "drop", "cannot_tell"]
+
 
 @dataclass(frozen=True)
 class BudgetLine:
@@ -35,7 +37,8 @@ class WayBudget:
     extra_cost_per_ha : float
         Their sum [money/ha].
     worthwhile_gain : float
-        Gain that just pays over short and full years [t/ha].
+        Gain that just pays over short and full years [t/ha]; infinite where one more tonne is worth nothing and the
+        method costs more, minus infinite where it then costs less.
     worthwhile_gain_short_year, worthwhile_gain_full_year : float or None
         The same at each of the two values [t/ha]; None where a tonne is worth nothing.
     break_even_ha : float or None
@@ -66,7 +69,7 @@ class Budget:
     chosen : WayBudget
         The one the verdict counts.
     value_per_t, value_short_year_per_t, value_full_year_per_t : float
-        Worth of one more tonne [money/t].
+        Worth of one more tonne of the outcome after carrying it in [money/t].
     """
 
     method: str
@@ -121,7 +124,7 @@ class Advice:
         Expected worth of one more trial year for this farm, before its cost [money].
     """
 
-    action: Literal["adopt", "repeat", "drop", "cannot_tell"]
+    action: Action
     reason: str
     deciding: str
     value_of_another_year: float

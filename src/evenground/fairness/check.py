@@ -26,6 +26,10 @@ class Check:
         Source of that range, or "common practice, no source".
     action : str
         What to do about it.
+    method : str
+        Letter of the method that was held against the baseline.
+    part_of_question : bool
+        Whether the trial asks about this very difference; it then is no bias.
     """
 
     item: str
@@ -35,6 +39,8 @@ class Check:
     bias_t_per_ha: tuple[float, float] | None
     source: str
     action: str
+    method: str = ""
+    part_of_question: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         """Return one entry of ``checks`` of ``fairness --json``."""
@@ -46,4 +52,6 @@ class Check:
             "bias_t_per_ha": list(self.bias_t_per_ha) if self.bias_t_per_ha else None,
             "source": self.source,
             "action": self.action,
+            "method": self.method,
+            "part_of_question": self.part_of_question,
         }

@@ -1,1 +1,1 @@
-"""Where do the strips go, which gets which method, and can this field answer the question at all?"""
+"""Where the strips go, which gets which method, and whether this field can answer the question at all."""

@@ -1,1 +1,1 @@
-"""What weather did the crop get?"""
+"""What weather the crop got."""

@@ -1,1 +1,1 @@
-"""Did the crop come up as planned?"""
+"""Whether the crop came up as planned."""

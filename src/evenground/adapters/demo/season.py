@@ -165,7 +165,7 @@ def _weather(rng: np.random.Generator) -> list[Observation]:
         dry = date(2026, 6, 24) <= day <= date(2026, 8, 6)
         wet = rng.random() < (0.07 if dry else 0.36)
         rain = round(float(rng.gamma(0.9, 2.2 if dry else 5.6)), 1) if wet else 0.0
-        warm = 17.5 + 7.5 * np.sin((i - 20) / 140 * np.pi) + (2.2 if dry else 0.0) + rng.normal(0, 2.4)
+        warm = 14.0 + 6.0 * np.sin((i - 20) / 140 * np.pi) + (2.2 if dry else 0.0) + rng.normal(0, 2.4)
         span = 8.0 + (3.5 if not wet else 0.0) + abs(rng.normal(0, 1.2))
         out.append(
             WeatherDay(

@@ -1,0 +1,85 @@
+"""Sets a document tree on paper: tagged PDF with embedded fonts, data handed over as JSON only."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from dataclasses import asdict
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Literal
+
+import matplotlib as mpl
+import typst
+
+from evenground.report.document import Document, Figure, Part
+
+STANDARD: Literal["ua-1"] = "ua-1"
+
+
+def pdf(document: Document, drawings: Mapping[str, str]) -> bytes:
+    """Return the document as a PDF: A4, tagged (PDF/UA-1), fonts embedded, the same bytes each time.
+
+    Parameters
+    ----------
+    document : Document
+        What it says.
+    drawings : mapping of str to str
+        An SVG element for each figure, by the figure's name.
+
+    Raises
+    ------
+    KeyError
+        If a figure has no drawing.
+    """
+    template = files("evenground.adapters").joinpath("report.typ").read_bytes()
+    content = {
+        **{key: getattr(document, key) for key in ("title", "subtitle", "language", "banner", "footer")},
+        "parts": [part_data(part, drawings) for part in document.parts],
+    }
+    made: bytes = typst.compile(
+        template,
+        format="pdf",
+        font_paths=_fonts(),
+        ignore_system_fonts=True,
+        sys_inputs={"document": json.dumps(content, ensure_ascii=False)},
+        pdf_standards=STANDARD,
+        timestamp=0,
+    )
+    return made
+
+
+def _fonts() -> typst.Fonts:
+    """Return the fonts of the setter and of the figures, never those of the machine: pages look alike everywhere."""
+    own = str(Path(mpl.get_data_path()) / "fonts" / "ttf")
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[own])
+
+
+def part_data(part: Part, drawings: Mapping[str, str]) -> dict[str, Any]:
+    """Return a part as plain data, with its kind by name; a figure gets its drawing and width [pt]."""
+    kind = type(part).__name__.lower()
+    if isinstance(part, Figure):
+        drawing = drawings[part.name]
+        words = {"name": part.name, "alt": part.alt, "caption": part.caption}
+        return {"kind": kind, **words, "svg": drawing, "width_pt": width_pt(drawing)}
+    return {"kind": kind, **asdict(part)}
+
+
+def width_pt(drawing: str) -> float:
+    """Return the width an SVG element states [pt].
+
+    Examples
+    --------
+    >>> width_pt('<svg width="400pt" height="10pt">')
+    400.0
+
+    Raises
+    ------
+    ValueError
+        If it states none.
+    """
+    found = re.search(r'<svg [^>]*?\bwidth="([0-9.]+)pt"', drawing)
+    if found is None:
+        raise ValueError("the drawing does not state its width in points.")
+    return float(found.group(1))

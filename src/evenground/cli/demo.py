@@ -1,0 +1,95 @@
+"""Run the whole job once on an invented farm: field, draw, settings, season, verdict, report.
+
+Writes the trial folder, the strips map and the report into DIR. Nothing in it is real.
+"""
+
+from __future__ import annotations
+
+import shutil
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Annotated
+
+import numpy as np
+import typer
+
+from evenground import __version__
+from evenground.adapters.demo.farm import FIELD_GEOJSON, TRIAL_TOML
+from evenground.adapters.demo.season import invent_season
+from evenground.adapters.geojson import read_field
+from evenground.adapters.report_files import write_report
+from evenground.adapters.trial_folder import TrialFolder
+from evenground.basis.errors import InputError, problem
+from evenground.basis.store import Stored
+from evenground.basis.strip import Draw
+from evenground.cli.output import note
+from evenground.cli.settings import as_text
+from evenground.cli.verdict import in_words
+from evenground.decide.verdict import verdict
+from evenground.layout.laid_out import can_answer, lay_out, make_draw
+from evenground.layout.summary import words
+from evenground.sowing.settings import cautions, settings
+
+STEPS = 6
+SEASON_SEED = 7
+
+
+def run(directory: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to write.")] = Path("demo")) -> None:
+    """See the module docstring, which is the help text."""
+    _say(1, "Reading the field and the plan of an invented farm.")
+    folder = _start(directory / "trial")
+    stored = folder.load()
+    typer.echo(f"{stored.plan.trial.name}. {stored.plan.trial.question}")
+    _say(2, "Laying out the strips: trying every heading, then drawing at random which strip gets which method.")
+    _draw(folder, stored)
+    stored, draw = _with_draw(folder)
+    _say(3, "What to set on the machines.")
+    typer.echo(as_text(settings(stored.plan, draw), cautions(stored.plan)))
+    _say(4, "The season's records (invented): sowing, counts, weather, loads, weighings, samples.")
+    new = folder.append_records(invent_season(stored.plan, draw, np.random.default_rng(SEASON_SEED)))
+    typer.echo(f"{new} records stored in {folder.path / 'records'}.")
+    _say(5, "The verdict.")
+    found = verdict(folder.load(), today=date.today(), version=__version__)
+    typer.echo("\n".join(in_words(found)))
+    _say(6, "Drawing the strips map and writing the report.")
+    files = write_report(found, folder.load().field, directory, say=note)
+    typer.echo("\n".join(["", "Written:", *(f"  {path}" for path in files)]))
+
+
+def _say(step: int, text: str) -> None:
+    typer.echo(f"\n[{step}/{STEPS}] {text}\n")
+
+
+def _start(path: Path) -> TrialFolder:
+    """Make the demo's trial folder anew; only a folder that an earlier demo made is replaced."""
+    if path.exists():
+        mine = path / "trial.toml"
+        if not mine.is_file() or mine.read_text() != TRIAL_TOML:
+            message = "there is something here that the demo did not make; choose another folder."
+            raise InputError([problem(message, file=str(path), allowed="a new folder, or an earlier demo")])
+        shutil.rmtree(path)
+    return TrialFolder.create(path, TRIAL_TOML, read_field(FIELD_GEOJSON.encode()).field)
+
+
+def _draw(folder: TrialFolder, stored: Stored) -> None:
+    """Lay out, draw, store and show."""
+    if stored.field is None:
+        raise InputError([problem("the demo's field is missing.", file="field.geojson")])
+    laid_out = lay_out(stored.plan, stored.field)
+    draw = make_draw(
+        stored.plan,
+        laid_out,
+        seed=stored.plan.layout.seed or 0,
+        drawn_at=datetime.now(UTC),
+        plan_hash=stored.plan_hash,
+        version=__version__,
+    )
+    folder.append_draw(draw)
+    typer.echo("\n".join(words(stored.plan, draw, laid_out.alternatives, can_answer(stored.plan, stored.field, draw))))
+
+
+def _with_draw(folder: TrialFolder) -> tuple[Stored, Draw]:
+    stored = folder.load()
+    if stored.draw is None:
+        raise InputError([problem("the draw was not stored.", file="strips.geojson")])
+    return stored, stored.draw

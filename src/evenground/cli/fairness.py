@@ -1,0 +1,52 @@
+"""Say what differed between the methods besides the method, and how much that could be worth. Unknown stays unknown."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evenground.cli.opened_trial import in_columns, opened
+from evenground.cli.output import print_json
+from evenground.fairness.check import Check
+from evenground.fairness.checks import fairness, total_bias
+from evenground.harvest.strips import harvest
+
+
+def run(
+    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
+) -> None:
+    """See the module docstring, which is the help text."""
+    stored, draw = opened(trial)
+    checks = fairness(stored.plan, draw, stored.records, harvest(stored.plan, draw, stored.records))
+    letters = dict.fromkeys(c.method for c in checks)
+    if as_json:
+        print_json(
+            {
+                "checks": [c.as_dict() for c in checks],
+                "total_bias_t_per_ha": list(total_bias(checks)),
+                "total_bias_by_method": {m: list(total_bias(checks, m)) for m in letters},
+            }
+        )
+    else:
+        typer.echo(as_text(checks, total_bias(checks)))
+
+
+def as_text(checks: Sequence[Check], total: tuple[float, float]) -> str:
+    """Write the checks as a table, what to do about them, and their sum."""
+    rows = [[c.method, c.item, _state(c), c.found, _size(c.bias_t_per_ha)] for c in checks]
+    actions = [f"{c.item[0].upper()}{c.item[1:]}: {c.action}" for c in checks if c.action and not c.part_of_question]
+    together = f"All sizes together: {_size(total)} t/ha."
+    table = in_columns(["method", "looked at", "state", "found", "could be worth t/ha"], rows)
+    return "\n".join([table, "", *dict.fromkeys(actions), "", together])
+
+
+def _state(check: Check) -> str:
+    return "part of the question" if check.part_of_question and check.state == "differs" else check.state
+
+
+def _size(bias: tuple[float, float] | None) -> str:
+    return "-" if bias is None else f"{bias[0]:+.2f} to {bias[1]:+.2f}"

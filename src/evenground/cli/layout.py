@@ -1,0 +1,116 @@
+"""Lay the strips out in the field and draw at random which of them gets which method.
+
+The draw is stored and locked: asked again, the command shows the same layout. --again REASON draws anew and keeps both.
+"""
+
+from __future__ import annotations
+
+import secrets
+from datetime import UTC, datetime
+from pathlib import Path
+from time import monotonic
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from evenground import __version__
+from evenground.adapters.trial_folder import TrialFolder
+from evenground.basis.errors import DoesNotFitError, InputError, problem
+from evenground.basis.field import Field
+from evenground.basis.store import Stored
+from evenground.basis.strip import Draw
+from evenground.cli.output import note, print_json
+from evenground.layout.laid_out import Alternative, can_answer, lay_out, make_draw
+from evenground.layout.summary import summary, words
+
+if TYPE_CHECKING:
+    from rich.progress import Progress
+
+# Below 2**53, so that every program reads the seed back exactly.
+_SEED_BITS = 48
+_PATIENCE_S = 1.0
+
+
+def run(
+    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    again: Annotated[str | None, typer.Option(help="Draw anew, and why; the earlier draw stays on record.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
+) -> None:
+    """See the module docstring, which is the help text."""
+    folder = TrialFolder(trial)
+    stored = folder.load()
+    if again is not None and not again.strip():
+        raise InputError([problem("a new draw needs a reason.", field="--again", allowed="some words")])
+    if stored.field is None:
+        text = "the outline of the field is missing; save it as GeoJSON in this file."
+        raise InputError([problem(text, file="field.geojson", allowed="a polygon")])
+    try:
+        draw, alternatives = _draw(folder, stored, stored.field, again)
+    except DoesNotFitError as error:
+        if as_json:
+            message = str(error).removesuffix(error.nearest).strip()
+            print_json({"fits": False, "message": message, "nearest": error.nearest})
+        note(str(error))
+        raise typer.Exit(1) from error
+    answer = can_answer(stored.plan, stored.field, draw)
+    if as_json:
+        print_json(summary(stored.plan, draw, alternatives, answer))
+    else:
+        typer.echo("\n".join(words(stored.plan, draw, alternatives, answer)))
+
+
+def _draw(folder: TrialFolder, stored: Stored, field: Field, again: str | None) -> tuple[Draw, tuple[Alternative, ...]]:
+    """Return the draw that counts and the other headings; draw and store it where that is called for."""
+    if stored.draw is not None and again is None:
+        note(f"Drawn already, {stored.draw.drawn_at:%Y-%m-%d}; nothing was changed. --again REASON draws anew.")
+        if stored.draw.plan_hash != stored.plan_hash:
+            note("The plan was changed after the draw; the strips stay as they were drawn.")
+        try:
+            return stored.draw, lay_out(stored.plan, field).alternatives
+        except DoesNotFitError:
+            note("The plan as it stands now does not fit the field any more.")
+            return stored.draw, ()
+    if stored.draw is None and again is not None:
+        note("Nothing was drawn before; this is the first draw.")
+    with _Bar() as bar:
+        laid_out = lay_out(stored.plan, field, on_heading=bar.step)
+    wish = stored.plan.layout.seed
+    draw = make_draw(
+        stored.plan,
+        laid_out,
+        seed=secrets.randbits(_SEED_BITS) if wish is None else wish + len(stored.draws),
+        drawn_at=datetime.now(UTC),
+        plan_hash=stored.plan_hash,
+        version=__version__,
+        number=len(stored.draws) + 1,
+        reason=again.strip() if again is not None and stored.draws else "",
+    )
+    folder.append_draw(draw)
+    return draw, laid_out.alternatives
+
+
+class _Bar:
+    """A progress bar on standard error that appears only when the search takes longer than a moment."""
+
+    def __init__(self) -> None:
+        self._start = monotonic()
+        self._bar: Progress | None = None
+
+    def __enter__(self) -> _Bar:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._bar is not None:
+            self._bar.stop()
+
+    def step(self, left: int) -> None:
+        """Show how many headings are still to try."""
+        if self._bar is None and monotonic() - self._start > _PATIENCE_S:
+            from rich.console import Console
+            from rich.progress import Progress
+
+            self._bar = Progress(console=Console(stderr=True), transient=True)
+            self._bar.add_task("Trying headings", total=left)
+            self._bar.start()
+        elif self._bar is not None:
+            self._bar.advance(self._bar.task_ids[0])

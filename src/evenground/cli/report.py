@@ -1,0 +1,41 @@
+"""Write the verdict of a trial as PDF and as one web page, with the strip map as a picture of its own.
+
+The files go into the folder "report" of the trial unless --out names another one.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evenground import __version__
+from evenground.adapters.report_files import write_report
+from evenground.adapters.trial_folder import TrialFolder
+from evenground.basis.errors import InputError, problem
+from evenground.cli.output import note, print_json
+from evenground.decide.verdict import verdict
+
+
+def run(
+    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    out: Annotated[Path | None, typer.Option(help="Folder to write into.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
+) -> None:
+    """See the module docstring, which is the help text."""
+    note("Reading the trial.")
+    stored = TrialFolder(trial).load()
+    note("Comparing the strips.")
+    found = verdict(stored, today=date.today(), version=__version__)
+    folder = out if out is not None else trial / "report"
+    try:
+        files = write_report(found, stored.field, folder, say=note)
+    except OSError as error:
+        text = f"the report cannot be written here: {error.strerror}."
+        raise InputError([problem(text, field="--out", given=folder, allowed="a folder to write into")]) from error
+    if as_json:
+        print_json({"files": [str(path) for path in files]})
+    else:
+        typer.echo("\n".join(str(path) for path in files))

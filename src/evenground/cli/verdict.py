@@ -1,0 +1,54 @@
+"""Say what the difference was, how sure that is, what it is worth and what to do next year."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evenground import __version__
+from evenground.adapters.trial_folder import TrialFolder
+from evenground.cli.output import print_json
+from evenground.decide.verdict import verdict
+from evenground.decide.verdict_json import as_dict
+from evenground.decide.verdict_record import MethodVerdict, Verdict
+
+
+def run(
+    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
+) -> None:
+    """See the module docstring, which is the help text."""
+    found = verdict(TrialFolder(trial).load(), today=date.today(), version=__version__)
+    if as_json:
+        print_json(as_dict(found))
+    else:
+        typer.echo("\n".join(in_words(found)))
+
+
+def in_words(found: Verdict) -> list[str]:
+    """Put a verdict into lines for a screen."""
+    lines = [found.headline, ""]
+    if found.plan.trial.invented:
+        lines = ["Invented trial: farm, place, season and weights are made up.", "", *lines]
+    for one in found.methods:
+        lines += [*one.sentences, "", *_money(one), ""]
+    if found.season:
+        lines += [found.season, ""]
+    lines += [f"Strip {s.strip}: {text}" for s in found.harvest.strips for text in s.notes]
+    lines += list(found.harvest.notes)
+    return [*lines, "", "What one season cannot say:", *(f"  {text}" for text in found.cannot_say)]
+
+
+def _money(one: MethodVerdict) -> list[str]:
+    """Best, likely and worst money, per hectare and on the farm."""
+    money, currency = one.money, one.budget.currency
+    rows = [
+        ("worst", money.worst, money.worst_farm),
+        ("likely", money.likely, money.likely_farm),
+        ("best", money.best, money.best_farm),
+    ]
+    head = f"What {one.comparison.method} is worth after its extra cost ({money.level:.0%} range of the long run):"
+    return [head, *(f"  {name:7} {ha:+7.0f} {currency}/ha  {farm:+9,.0f} {currency} a year" for name, ha, farm in rows)]

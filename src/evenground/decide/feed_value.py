@@ -1,0 +1,67 @@
+"""What a tonne of silage is worth, from what it replaces; helps to fill in the two values of the plan."""
+
+from __future__ import annotations
+
+
+def dry_matter_value(price: float, dry_matter: float) -> float:
+    """Turn a price per mass as bought into a price per mass of dry matter [money per mass of dry matter].
+
+    Parameters
+    ----------
+    price : float
+        Price of one mass unit as bought [money].
+    dry_matter : float
+        Dry matter in that unit [fraction, or mass per unit].
+
+    Raises
+    ------
+    ValueError
+        If the dry matter is not above zero.
+    """
+    if not dry_matter > 0.0:
+        raise ValueError(f"dry matter must be above 0, not {dry_matter}")
+    return price / dry_matter
+
+
+def silage_value(dry_matter: float, grain_share: float, grain_value: float, rest_value: float) -> float:
+    """Say what a unit of silage is worth as the grain and the rough feed it holds [money per unit].
+
+    Parameters
+    ----------
+    dry_matter : float
+        Dry matter in one unit [mass].
+    grain_share : float
+        Share of grain in the dry matter, 0 to 1 [1].
+    grain_value, rest_value : float
+        Worth of one mass of dry matter as grain and as rough feed [money].
+
+    Raises
+    ------
+    ValueError
+        If the share is not between 0 and 1.
+
+    Source: North Dakota State University Extension EC1343.
+    """
+    if not 0.0 <= grain_share <= 1.0:
+        raise ValueError(f"the share of grain lies between 0 and 1, not {grain_share}")
+    return dry_matter * (grain_share * grain_value + (1.0 - grain_share) * rest_value)
+
+
+def price_at_dry_matter(price: float, dry_matter_percent: float, standard_percent: float) -> float:
+    """Turn a price agreed at one dry matter into the price at another [money per unit as fed].
+
+    Parameters
+    ----------
+    price : float
+        Price at the standard [money].
+    dry_matter_percent, standard_percent : float
+        Dry matter as delivered and as agreed [%].
+
+    Source: University of California Cooperative Extension; Iowa State University A1-65 uses the same proportion.
+
+    Examples
+    --------
+    >>> price_at_dry_matter(75.0, 28.0, 30.0)
+    70.0
+    """
+    return dry_matter_value(price, standard_percent) * dry_matter_percent

@@ -1,0 +1,194 @@
+"""The verdict in plain words, always in the same order."""
+
+from __future__ import annotations
+
+import math
+
+from evenground.basis.plan import OutcomeSection
+from evenground.compare.comparison import Priors
+from evenground.decide.advice import amount
+from evenground.decide.worth import Action, Advice, Budget
+
+NEXT_STEP: dict[Action, str] = {
+    "adopt": "use it",
+    "repeat": "try again",
+    "drop": "leave it",
+    "cannot_tell": "cannot tell",
+}
+
+
+def tonnes(value: float) -> str:
+    """Write tonnes with one decimal, small ones with two; the sign is left to the words.
+
+    Examples
+    --------
+    >>> tonnes(-0.62), tonnes(0.04), tonnes(12.0)
+    ('0.6', '0.04', '12.0')
+    """
+    size = abs(value)
+    return f"{size:.1f}" if size >= 0.095 else f"{size:.2f}"
+
+
+def _nothing(value: float) -> bool:
+    return float(tonnes(value)) == 0.0
+
+
+def more_or_less(value: float) -> str:
+    """Write a difference with its direction as a word.
+
+    Examples
+    --------
+    >>> more_or_less(0.6), more_or_less(-0.3), more_or_less(0.001)
+    ('0.6 more', '0.3 less', 'nothing')
+    """
+    return "nothing" if _nothing(value) else f"{tonnes(value)} {'more' if value > 0 else 'less'}"
+
+
+def what(outcome: OutcomeSection) -> str:
+    """Name the outcome in a sentence."""
+    product = "dry matter" if outcome.product == "silage" else "grain"
+    return f"t {product} per hectare"
+
+
+def seen(
+    method: str,
+    baseline: str,
+    gain: float,
+    interval: tuple[float, float],
+    outcome: OutcomeSection,
+    season: int,
+    detectable_gain: float | None,
+) -> str:
+    """Say what was seen; where nothing clear was, say what the trial would have seen.
+
+    Parameters
+    ----------
+    method, baseline : str
+        Letters.
+    gain : float
+        Method minus baseline [t/ha].
+    interval : (float, float)
+        Of the gain [t/ha].
+    outcome : OutcomeSection
+        What was weighed.
+    season : int
+        Year of harvest.
+    detectable_gain : float or None
+        As said before sowing [t/ha].
+    """
+    if _nothing(gain):
+        text = f"In this field, in {season}, {method} gave as much as {baseline}, to the nearest 0.01 {what(outcome)}."
+    else:
+        side = "more" if gain > 0 else "less"
+        text = f"In this field, in {season}, {method} gave {tonnes(gain)} {what(outcome)} {side} than {baseline}."
+    clear = interval[0] > 0.0 or interval[1] < 0.0
+    if detectable_gain is not None and abs(gain) < detectable_gain and not clear:
+        text += (
+            f" This trial would have seen {tonnes(detectable_gain)} t. It did not. A smaller difference may be there."
+        )
+    return text
+
+
+def how_far(interval: tuple[float, float], level: float) -> str:
+    """Say how far the truth may lie from what was seen.
+
+    Parameters
+    ----------
+    interval : (float, float)
+        Of the gain [t/ha].
+    level : float
+        Its level [1].
+    """
+    low, high = interval
+    if _nothing(low) or _nothing(high) or (low < 0.0 < high):
+        between = f"{more_or_less(low)} and {more_or_less(high)}"
+    else:
+        near, far = sorted((low, high), key=abs)
+        between = f"{tonnes(near)} and {tonnes(far)} {'more' if low > 0 else 'less'}"
+    return (
+        f"The true figure is probably between {between}; such a range holds the truth in about {round(20 * level)} of "
+        "20 trials."
+    )
+
+
+def must_reach(budget: Budget) -> str:
+    """Say what the extra yield must reach to pay, and why."""
+    cost, value, must = budget.chosen.extra_cost_per_ha, budget.value_per_t, budget.chosen.worthwhile_gain
+    price, worth = amount(abs(cost), budget.currency), amount(value, budget.currency)
+    if must == math.inf:
+        return f"One more tonne brings nothing here, so it cannot pay its extra cost of {price} per hectare."
+    if must == -math.inf:
+        return f"It saves {price} per hectare and one more tonne brings nothing here, so it pays whatever it yields."
+    if _nothing(must):
+        return "It costs no more than before, so any extra yield pays."
+    if must < 0.0:
+        return f"It saves {price} per hectare, so it pays as long as it gives no more than {tonnes(must)} t less."
+    return f"It must give {tonnes(must)} t more to pay: it costs {price} more per hectare, and a tonne brings {worth}."
+
+
+def out_of_twenty(chance_it_pays: float, priors: Priors) -> str:
+    """Say out of 20 results like this how many would pay, with the starting assumption.
+
+    Parameters
+    ----------
+    chance_it_pays : float
+        Chance that the long-run gain is above what it must reach [1].
+    priors : Priors
+        What was assumed before the harvest [t/ha].
+    """
+    n = round(20 * chance_it_pays)
+    if n == 0:
+        text = "Out of 20 results like this hardly any would pay"
+    elif n == 20:
+        text = "Out of 20 results like this nearly all would pay"
+    else:
+        text = f"Out of 20 results like this about {n} would pay and {20 - n} would not"
+    return f"{text}. {starting_assumption(priors)}"
+
+
+def starting_assumption(priors: Priors) -> str:
+    """Name what was assumed before the harvest."""
+    if priors.gain_mean is None or priors.gain_sd is None:
+        return "Starting assumption: none, every extra yield was held equally likely."
+    return (
+        f"Starting assumption before harvest: over the years {more_or_less(priors.gain_mean)}, give or take "
+        f"{tonnes(priors.gain_sd)} t."
+    )
+
+
+def next_step(advice: Advice) -> str:
+    """Say the next step and its reason."""
+    reason = advice.reason[0].lower() + advice.reason[1:]
+    return f"Next: {NEXT_STEP[advice.action]}, because {reason}"
+
+
+def weakest(point: str) -> str:
+    """Say the weakest point."""
+    return f"Weakest point: {point.rstrip('.')}."
+
+
+def headline(advice: Advice, method: str, name: str) -> str:
+    """Answer the farm's question in one sentence."""
+    who = f"{name} ({method})"
+    return {
+        "adopt": f"Use it: {who} is likely to pay on this farm.",
+        "repeat": f"Try again: {who} may pay, and finding out is worth another year.",
+        "drop": f"Leave it: {who} is not likely enough to pay, and another trial would cost more than it could bring.",
+        "cannot_tell": f"Cannot tell: this trial does not answer whether {who} pays.",
+    }[advice.action]
+
+
+def cannot_say(outcome: OutcomeSection) -> tuple[str, ...]:
+    """List what one season in one field cannot say."""
+    general = (
+        "How it does in another kind of year: this was one season.",
+        "How it does on other ground: this was one field.",
+        "Which part did it: row pattern, machine and driver were changed together where they belong together.",
+    )
+    if outcome.product == "silage":
+        return (
+            *general,
+            "Feed value: starch, fibre and energy were not measured; the same dry matter can be another crop.",
+            "Silage quality after the clamp: methods cannot be kept apart there.",
+        )
+    return (*general, "Quality of the grain: only mass and moisture were measured.")

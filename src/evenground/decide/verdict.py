@@ -1,0 +1,229 @@
+"""The one place where the steps meet: plan and records in, verdict out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from evenground.basis.errors import CannotCompareError
+from evenground.basis.plan import Plan
+from evenground.basis.store import Stored
+from evenground.basis.strip import Draw
+from evenground.compare.compare import compare
+from evenground.compare.comparison import Comparison, MethodComparison, Priors
+from evenground.compare.values import StripValues
+from evenground.decide import sentences as say
+from evenground.decide.advice import Facts, advise
+from evenground.decide.allowed_orders import blocks_as_drawn, references_of
+from evenground.decide.assumptions import priors_of, variations
+from evenground.decide.budget import budget
+from evenground.decide.money_range import money_range, value_of_another_year
+from evenground.decide.strip_values import as_strip_values, dry_matter_values, fresh_values, stand_values
+from evenground.decide.verdict_record import MethodVerdict, PriorSensitivity, Provenance, SideResult, Verdict
+from evenground.decide.weak_points import Looked, weak_points
+from evenground.decide.worth import Advice, Budget, MoneyRange
+from evenground.fairness.check import Check
+from evenground.fairness.checks import fairness, total_bias
+from evenground.harvest.strips import Harvest, harvest
+from evenground.layout.detectable import detectable
+from evenground.season.weather import season_weather
+from evenground.stand.plants import stand
+
+
+def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verdict:
+    """Say what the difference was, how sure that is, what it is worth and what to do next year.
+
+    Parameters
+    ----------
+    stored : Stored
+        Plan, draws and records as loaded.
+    today : date
+        Day of the computation; only written down.
+    version : str
+        Program version; only written down.
+    seed : int
+        Seed for reference sets too large to list.
+
+    Returns
+    -------
+    Verdict
+        A pure function of its arguments.
+
+    Raises
+    ------
+    CannotCompareError
+        If nothing was drawn or too little was weighed to compare anything.
+    InputError
+        If a record names a strip or method that does not exist.
+    """
+    trial = _Trial.of(stored, seed)
+    methods = sorted((trial.method_verdict(c) for c in trial.comparison.comparisons), key=lambda m: -m.money.likely)
+    main = methods[0]
+    weather = season_weather(stored.records)
+    points = weak_points(trial.looked(main.comparison))
+    name = next(m.name for m in trial.plan.methods if m.letter == main.comparison.method)
+    return Verdict(
+        plan=trial.plan,
+        draws=stored.draws,
+        harvest=trial.harvest,
+        comparison=trial.comparison,
+        methods=tuple(methods),
+        fairness=trial.checks,
+        side_results=_side_results(stored, trial),
+        detectable_gain=trial.detectable_gain,
+        weak_points=points,
+        headline=say.headline(main.advice, main.comparison.method, name),
+        cannot_say=say.cannot_say(trial.plan.outcome),
+        provenance=Provenance(
+            version=version,
+            plan_hash=stored.plan_hash,
+            records_hash=stored.records_hash,
+            seeds={"draw": trial.draw.seed, "randomisation": seed},
+            computed_on=today.isoformat(),
+        ),
+        season=weather.sentence if weather else "",
+    )
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """Everything the verdict on each method draws on."""
+
+    plan: Plan
+    draw: Draw
+    harvest: Harvest
+    values: StripValues
+    priors: Priors
+    comparison: Comparison
+    others: tuple[tuple[str, Comparison], ...]
+    checks: tuple[Check, ...]
+    detectable_gain: float | None
+
+    @classmethod
+    def of(cls, stored: Stored, seed: int) -> _Trial:
+        """Run the steps up to the comparison."""
+        plan, draw = stored.plan, stored.draw
+        if draw is None:
+            raise CannotCompareError("no strips are drawn yet; lay the trial out first.")
+        came_off = harvest(plan, draw, stored.records)
+        values = as_strip_values(came_off, plan.outcome)
+        baseline, level, priors = plan.baseline.letter, plan.advice.level, priors_of(plan)
+        main = compare(
+            values,
+            baseline,
+            level=level,
+            priors=priors,
+            reference=references_of(draw, came_off, baseline, seed),
+            seed=seed,
+        )
+        # the same again under other assumptions; no assumption touches the randomisation test, so it is left out
+        others = tuple(
+            (label, compare(values, baseline, level=level, priors=changed, reference={}))
+            for label, changed in variations(priors)
+        )
+        return cls(
+            plan=plan,
+            draw=draw,
+            harvest=came_off,
+            values=values,
+            priors=priors,
+            comparison=main,
+            others=others,
+            checks=fairness(plan, draw, stored.records, came_off),
+            detectable_gain=detectable(plan, len({s.block for s in draw.strips})).t_per_ha,
+        )
+
+    def blocks_with(self, method: str) -> int:
+        """Count the blocks in which both the method and the baseline were weighed [1]."""
+        by_method = {
+            letter: {b for b, m in zip(self.values.blocks, self.values.methods, strict=True) if m == letter}
+            for letter in (method, self.plan.baseline.letter)
+        }
+        return len(set.intersection(*by_method.values()))
+
+    def looked(self, one: MethodComparison) -> Looked:
+        """Gather what the weak points look at."""
+        checks = tuple(c for c in self.checks if c.method == one.method)
+        return Looked(self.plan, self.harvest, one, checks, self.blocks_with(one.method))
+
+    def method_verdict(self, one: MethodComparison) -> MethodVerdict:
+        """Put the verdict on one method together."""
+        method = next(m for m in self.plan.methods if m.letter == one.method)
+        cost = budget(self.plan, method)
+        worth, advice = self.advice(one, self.priors, cost)
+        must = cost.chosen.worthwhile_gain
+        pays = one.posterior.mu.chance_above(must)
+        return MethodVerdict(
+            comparison=one,
+            budget=cost,
+            money=worth,
+            worthwhile_gain=must,
+            chance_it_pays=pays,
+            chance_it_pays_next_year=one.posterior.next_season.chance_above(must),
+            advice=advice,
+            sensitivity=tuple(
+                self.sensitivity(label, other.against_baseline(one.method), other.priors, cost)
+                for label, other in self.others
+            ),
+            sentences=self.sentences(one, cost, pays, advice),
+        )
+
+    def advice(self, one: MethodComparison, priors: Priors, cost: Budget) -> tuple[MoneyRange, Advice]:
+        """Put money on a comparison and say what to do."""
+        money = self.plan.money
+        worth = money_range(one.posterior, cost, money.area_ha, one.level)
+        facts = Facts(
+            gain=one.gain,
+            worthwhile_gain=cost.chosen.worthwhile_gain,
+            expected_net=worth.likely,
+            chance_of_loss=worth.chance_of_loss,
+            blocks=self.blocks_with(one.method),
+            randomised=blocks_as_drawn(self.harvest, one.method, one.baseline) > 0,
+            bias=total_bias(self.checks, one.method),
+            value_of_another_year=value_of_another_year(one, priors, cost, money.area_ha, money.horizon_years),
+            cost_of_another_year=money.trial_cost_per_year,
+            currency=money.currency,
+        )
+        return worth, advise(facts, self.plan.advice)
+
+    def sensitivity(self, label: str, one: MethodComparison, priors: Priors, cost: Budget) -> PriorSensitivity:
+        """Give the main answers again under another assumption."""
+        must, posterior = cost.chosen.worthwhile_gain, one.posterior
+        return PriorSensitivity(
+            label=label,
+            mean=posterior.theta.mean,
+            sd=posterior.theta.sd,
+            chance_it_pays=posterior.mu.chance_above(must),
+            chance_it_pays_next_year=posterior.next_season.chance_above(must),
+            action=self.advice(one, priors, cost)[1].action,
+        )
+
+    def sentences(self, one: MethodComparison, cost: Budget, pays: float, advice: Advice) -> tuple[str, ...]:
+        """Say it in plain words, in the fixed order."""
+        outcome, season = self.plan.outcome, self.plan.trial.season
+        return (
+            say.seen(one.method, one.baseline, one.gain, one.interval, outcome, season, self.detectable_gain),
+            say.how_far(one.interval, one.level),
+            say.must_reach(cost),
+            say.out_of_twenty(pays, self.priors),
+            say.weakest(weak_points(self.looked(one))[0]),
+            say.next_step(advice),
+        )
+
+
+def _side_results(stored: Stored, trial: _Trial) -> tuple[SideResult, ...]:
+    """Compare other outcomes, each with its own interval; those that cannot be compared are left out."""
+    outcomes = (
+        ("fresh yield", "t/ha", fresh_values(trial.harvest)),
+        ("dry matter", "%", dry_matter_values(trial.harvest)),
+        ("plants counted", "plants/m2", stand_values(stand(trial.plan, trial.draw, stored.records))),
+    )
+    return tuple(side for name, unit, values in outcomes for side in _side(name, unit, values, trial))
+
+
+def _side(name: str, unit: str, values: StripValues, trial: _Trial) -> tuple[SideResult, ...]:
+    try:
+        found = compare(values, trial.plan.baseline.letter, level=trial.plan.advice.level, reference={})
+    except CannotCompareError:
+        return ()
+    return tuple(SideResult(name, unit, c.method, c.baseline, c.gain, c.interval) for c in found.comparisons)

@@ -1,0 +1,136 @@
+"""What is weak about this result: a table of small looks, the one that matters most first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from evenground.basis.plan import Plan
+from evenground.compare.comparison import MethodComparison
+from evenground.fairness.check import Check
+from evenground.harvest.mass import strip_names
+from evenground.harvest.strips import Harvest
+
+# Below this share of the gain's variance a shared figure is not worth a warning of its own. Judgement.
+SHARED_SHARE = 0.05
+# Fewer blocks than this and a free draw of pairs cannot reach 1 in 20 (smallest p 2 / 2**blocks).
+BLOCKS_FOR_A_TEST = 6
+ALPHA = 0.05
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What is looked at, for one method.
+
+    Attributes
+    ----------
+    plan, harvest, comparison : Plan, Harvest, MethodComparison
+        The trial and its result.
+    checks : tuple of Check
+        Fairness of this method.
+    blocks : int
+        Blocks that hold both methods [1].
+    """
+
+    plan: Plan
+    harvest: Harvest
+    comparison: MethodComparison
+    checks: tuple[Check, ...]
+    blocks: int
+
+
+def weak_points(looked: Looked) -> tuple[str, ...]:
+    """List the weak points in plain words, weakest first.
+
+    Parameters
+    ----------
+    looked : Looked
+        The trial and its result.
+
+    Returns
+    -------
+    tuple of str
+        Never empty: one season is one season.
+    """
+    return tuple(point for look in LOOKS for point in look(looked))
+
+
+def _sized_bias(looked: Looked) -> Iterable[str]:
+    sized = [c for c in looked.checks if c.state == "differs" and c.bias_t_per_ha and not c.part_of_question]
+    for c in sorted(sized, key=lambda c: -max(map(abs, c.bias_t_per_ha or (0.0,)))):
+        low, high = c.bias_t_per_ha or (0.0, 0.0)
+        yield f"{c.item}: {c.found}, which could have moved the result by {low:+.1f} to {high:+.1f} t"
+
+
+def _one_figure(looked: Looked) -> Iterable[str]:
+    if looked.comparison.no_p_reason:
+        yield looked.comparison.no_p_reason.rstrip(".")
+
+
+def _shared(looked: Looked) -> Iterable[str]:
+    one = looked.comparison
+    if one.standard_error > 0.0 and one.shared_sd**2 > SHARED_SHARE * one.standard_error**2:
+        strips = sorted({s for f in looked.harvest.shared for s in f.strips})
+        yield f"strips {strip_names(strips)} share dry-matter samples, and a wrong sample is wrong for all of them"
+
+
+def _few_blocks(looked: Looked) -> Iterable[str]:
+    if looked.blocks < BLOCKS_FOR_A_TEST:
+        yield f"only {looked.blocks} block{'' if looked.blocks == 1 else 's'} could be compared"
+
+
+def _tests_disagree(looked: Looked) -> Iterable[str]:
+    one = looked.comparison
+    if one.p is None or one.randomisation is None or one.randomisation.smallest > ALPHA:
+        return
+    if (one.p < ALPHA) != (one.randomisation.p < ALPHA):
+        yield "the two ways to judge chance do not agree; the one that rests on the drawn order goes first"
+
+
+def _mishaps(looked: Looked) -> Iterable[str]:
+    pair = (looked.comparison.method, looked.comparison.baseline)
+    swapped = [s.strip for s in looked.harvest.strips if s.method != s.drawn_method and s.method in pair]
+    if swapped:
+        yield (
+            f"strip {strip_names(swapped)} was not sown as drawn"
+            if len(swapped) == 1
+            else (f"strips {strip_names(swapped)} were not sown as drawn")
+        )
+    gone = [s.strip for s in looked.harvest.strips if s.outcome is None and s.drawn_method in pair]
+    if gone:
+        yield f"strip{'s' if len(gone) > 1 else ''} {strip_names(gone)} gave no value"
+
+
+def _unsized_bias(looked: Looked) -> Iterable[str]:
+    for c in looked.checks:
+        if c.state == "differs" and not c.bias_t_per_ha and not c.part_of_question and c.item != "strips lost":
+            yield f"{c.item}: {c.found}"
+
+
+def _feed_value(looked: Looked) -> Iterable[str]:
+    if looked.plan.outcome.product == "silage":
+        yield "starch was not measured, and the same dry matter with less starch is not the same feed"
+
+
+def _one_season(looked: Looked) -> Iterable[str]:  # noqa: ARG001 - a table
+    yield "it was one season in one field"
+
+
+def _unknown(looked: Looked) -> Iterable[str]:
+    names = [c.item for c in looked.checks if c.state == "unknown"]
+    if names:
+        yield "not recorded: " + ", ".join(names)
+
+
+LOOKS: tuple[Callable[[Looked], Iterable[str]], ...] = (
+    _sized_bias,
+    _one_figure,
+    _shared,
+    _few_blocks,
+    _tests_disagree,
+    _mishaps,
+    _unsized_bias,
+    _feed_value,
+    _one_season,
+    _unknown,
+)

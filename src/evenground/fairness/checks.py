@@ -1,0 +1,384 @@
+"""Was it comparable? A table of small checks; each looks at one thing that should be alike for two methods."""
+
+from __future__ import annotations
+
+import math
+import statistics
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from evenground.basis.method import Method
+from evenground.basis.observations import Records, current
+from evenground.basis.plan import Plan
+from evenground.basis.strip import Draw
+from evenground.fairness.check import Check
+from evenground.fairness.sizes import (
+    COMMON_PRACTICE,
+    GRAIN_DENSITY_SOURCE,
+    SILAGE_DENSITY_SOURCE,
+    SOWING_DATE_SOURCE,
+    density_range,
+    sowing_delay_range,
+)
+from evenground.harvest.strips import Harvest
+from evenground.sowing.settings import differences
+from evenground.stand.plants import MethodStand, stand
+
+# From where on a difference is named. Common practice, no source; each is said beside the finding.
+DAYS = 0.5
+DRY_MATTER_POINTS = 2.0
+STAND_SHARE = 0.05
+AREA_SHARE = 0.05
+
+State = Literal["alike", "differs", "unknown"]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What the checks look at: one method held against the baseline.
+
+    Attributes
+    ----------
+    plan, draw, records, harvest : as loaded and computed
+        The trial.
+    method : Method
+        Which one.
+    """
+
+    plan: Plan
+    draw: Draw
+    records: Records
+    harvest: Harvest
+    method: Method
+
+    @property
+    def pair(self) -> tuple[str, str]:
+        """Letters of the method and of the baseline."""
+        return self.method.letter, self.plan.baseline.letter
+
+    @cached_property
+    def sown(self) -> dict[int, str]:
+        """Method each strip was really sown with."""
+        return {s.strip: s.method for s in self.harvest.strips}
+
+    @cached_property
+    def yield_t_per_ha(self) -> float:
+        """Yield level: mean of the baseline's strips, else what the plan expected [t/ha]."""
+        letter = self.plan.baseline.letter
+        values = [s.outcome for s in self.harvest.strips if s.method == letter and s.outcome is not None]
+        return statistics.fmean(values) if values else self.plan.outcome.expected_t_per_ha
+
+    @cached_property
+    def stands(self) -> dict[str, MethodStand]:
+        """Stand by method."""
+        return {m.method: m for m in stand(self.plan, self.draw, self.records).methods}
+
+    @cached_property
+    def settings_asked(self) -> dict[str, bool]:
+        """Settings that differ, and whether the trial asks about them."""
+        return {d.setting: d.part_of_question for d in differences(self.plan, self.method)}
+
+    def within_blocks(self, value_of_strip: Mapping[int, float]) -> float | None:
+        """Mean over blocks of the method's mean minus the baseline's; None where no block has both."""
+        blocks: dict[int, dict[str, list[float]]] = {}
+        for strip in self.draw.strips:
+            if strip.strip in value_of_strip and self.sown[strip.strip] in self.pair:
+                by_method = blocks.setdefault(strip.block, {})
+                by_method.setdefault(self.sown[strip.strip], []).append(value_of_strip[strip.strip])
+        method, baseline = self.pair
+        steps = [statistics.fmean(b[method]) - statistics.fmean(b[baseline]) for b in blocks.values() if len(b) == 2]
+        return statistics.fmean(steps) if steps else None
+
+
+def fairness(plan: Plan, draw: Draw, records: Records, harvest: Harvest) -> tuple[Check, ...]:
+    """Look at everything that should be alike, for each method against the baseline.
+
+    Parameters
+    ----------
+    plan, draw, records : Plan, Draw, Records
+        The trial.
+    harvest : Harvest
+        What came off each strip.
+
+    Returns
+    -------
+    tuple of Check
+        All checks of the first method, then of the next. What was not recorded is unknown, never alike.
+    """
+    others = [m for m in plan.methods if not m.baseline]
+    return tuple(look(Seen(plan, draw, records, harvest, m)) for m in others for look in CHECKS)
+
+
+def total_bias(checks: Iterable[Check], method: str | None = None) -> tuple[float, float]:
+    """Add up how far all known differences together could have moved the gain [t/ha].
+
+    Parameters
+    ----------
+    checks : iterable of Check
+        Found by `fairness`.
+    method : str or None
+        One method; None for the widest range over all methods.
+
+    Returns
+    -------
+    (float, float)
+        Sum of the low ends and sum of the high ends of those that differ and have a size; differences that the trial
+        asks about do not count.
+    """
+    every = [c for c in checks if c.state == "differs" and c.bias_t_per_ha and not c.part_of_question]
+    letters = {c.method for c in every} if method is None else {method}
+    low = [math.fsum(c.bias_t_per_ha[0] for c in every if c.method == m and c.bias_t_per_ha) for m in letters]
+    high = [math.fsum(c.bias_t_per_ha[1] for c in every if c.method == m and c.bias_t_per_ha) for m in letters]
+    return min(low, default=0.0), max(high, default=0.0)
+
+
+def _check(
+    seen: Seen,
+    item: str,
+    state: State,
+    why: str,
+    found: str,
+    action: str,
+    *,
+    bias: tuple[float, float] | None = None,
+    source: str = COMMON_PRACTICE,
+    asked: bool = False,
+) -> Check:
+    """Fill in a check; a size is kept only where something differs, an action only where there is one to take."""
+    bias = bias if state == "differs" else None
+    return Check(item, state, why, found, bias, source, "" if state == "alike" else action, seen.method.letter, asked)
+
+
+def _against(seen: Seen, value: float, unit: str, more: str, less: str) -> str:
+    """Say how a method stands against the baseline in something."""
+    method, baseline = seen.pair
+    if abs(value) < 0.05:
+        return f"{method} and {baseline} within 0.1 {unit}"
+    return f"{method} {abs(value):.1f} {unit} {more if value > 0 else less} than {baseline}"
+
+
+def _density(seen: Seen, plants_more: float) -> tuple[tuple[float, float], str]:
+    product = seen.plan.outcome.product
+    source = SILAGE_DENSITY_SOURCE if product == "silage" else GRAIN_DENSITY_SOURCE
+    return density_range(plants_more, seen.yield_t_per_ha, product), source
+
+
+def _counted(seen: Seen) -> float | None:
+    """Return counted plants, method minus baseline [1/m2]; None without counts of both."""
+    method, baseline = (seen.stands[letter].plants_per_m2 for letter in seen.pair)
+    return None if method is None or baseline is None else method - baseline
+
+
+def seed_rate(seen: Seen) -> Check:
+    """Hold the seed rates of the plan against each other."""
+    new, old = seen.method.seeds_per_m2, seen.plan.baseline.seeds_per_m2
+    asked = seen.settings_asked.get("seeds", False)
+    bias, source = _density(
+        seen, new * seen.method.expected_emergence_fraction - old * seen.plan.baseline.expected_emergence_fraction
+    )
+    return _check(
+        seen,
+        "seed rate",
+        "differs" if new != old else "alike",
+        "More or fewer plants change the yield whatever the row pattern.",
+        f"{seen.pair[0]} {new:g}, {seen.pair[1]} {old:g} seeds/m2 in the plan",
+        "Set both to the same seeds/m2, or ask about the seed rate openly.",
+        # counted plants are the better measure; both together would count one thing twice
+        bias=None if asked or _counted(seen) is not None else bias,
+        source=COMMON_PRACTICE if asked or _counted(seen) is not None else source,
+        asked=asked,
+    )
+
+
+def seed_lots(seen: Seen) -> Check:
+    """Ask whether one seed lot went into everything."""
+    lots = seen.plan.trial.seed_lots
+    return _check(
+        seen,
+        "seed lots",
+        "alike" if lots == 1 else "unknown",
+        "Two lots of one hybrid can come up differently.",
+        "one lot for all methods" if lots == 1 else f"{lots} lots; which went where is not recorded",
+        "Write down that every lot went into every method, or note which did not.",
+    )
+
+
+def plants_counted(seen: Seen) -> Check:
+    """Hold counted plants against each other, with the scatter of the strips in mind."""
+    why = "The stand is what really grew; a machine set wrongly shows here."
+    action = "If the machine was set wrongly this is a bias; if the seed came up otherwise it belongs to the method."
+    step = _counted(seen)
+    if step is None:
+        return _check(
+            seen, "plants counted", "unknown", why, "not counted in both", "Count every row unit of one pass."
+        )
+    new, old = (seen.stands[letter] for letter in seen.pair)
+    error = math.hypot(new.standard_error or 0.0, old.standard_error or 0.0)
+    limit = max(STAND_SHARE * (old.plants_per_m2 or 0.0), 2.0 * error)
+    bias, source = _density(seen, step)
+    asked = seen.settings_asked.get("seeds", False)
+    found = f"{seen.pair[0]} {new.plants_per_m2:.1f}, {seen.pair[1]} {old.plants_per_m2:.1f} plants/m2 counted"
+    state: State = "differs" if abs(step) > limit else "alike"
+    return _check(
+        seen, "plants counted", state, why, found, action, bias=None if asked else bias, source=source, asked=asked
+    )
+
+
+def sowing_day(seen: Seen) -> Check:
+    """Compare sowing days within blocks."""
+    why = "A later sown crop grows in another season."
+    days = {s: float(d) for s, d in _days(seen, "sown").items()}
+    return _day_check(
+        seen,
+        "sowing day",
+        seen.within_blocks(days),
+        why,
+        "Sow all strips of a block on one day.",
+        sized=lambda later: sowing_delay_range(later, seen.yield_t_per_ha),
+        source=SOWING_DATE_SOURCE,
+    )
+
+
+def harvest_day(seen: Seen) -> Check:
+    """Compare harvest days within blocks."""
+    days = {**_load_days(seen), **_days(seen, "harvested")}
+    why = "Rain or ripening between two harvest days changes weight and dry matter."
+    return _day_check(seen, "harvest day", seen.within_blocks(days), why, "Finish whole blocks on one day.")
+
+
+def _day_check(
+    seen: Seen,
+    item: str,
+    later: float | None,
+    why: str,
+    action: str,
+    *,
+    sized: Callable[[float], tuple[float, float]] | None = None,
+    source: str = COMMON_PRACTICE,
+) -> Check:
+    if later is None:
+        return _check(
+            seen, item, "unknown", why, "the day is not recorded for both", "Write down the day of each strip."
+        )
+    if abs(later) < DAYS:
+        return _check(seen, item, "alike", why, "the same days within blocks", action)
+    found = _against(seen, later, "days", "later", "earlier")
+    return _check(seen, item, "differs", why, found, action, bias=sized(later) if sized else None, source=source)
+
+
+def _days(seen: Seen, what: str) -> dict[int, float]:
+    """Day number of an event by strip; the latest word counts."""
+    events = sorted((e for e in current(seen.records.events) if e.event == what), key=lambda e: e.time)
+    return {s: float(e.time.date().toordinal()) for e in events for s in e.strips}
+
+
+def _load_days(seen: Seen) -> dict[int, float]:
+    return {s: float(r.time.date().toordinal()) for r in current(seen.records.loads) for s in r.strips}
+
+
+def dry_matter(seen: Seen) -> Check:
+    """Compare dry matter at harvest, from strips with a figure of their own."""
+    why = "If one method is riper the comparison is between stages of growth as well."
+    own = {
+        s.strip: 100.0 * s.dry_matter_fraction
+        for s in seen.harvest.strips
+        if s.dry_matter_fraction is not None and not s.shares_sample_with
+    }
+    step = seen.within_blocks(own)
+    if step is None:
+        found = "no block has a sample of its own for both"
+        return _check(seen, "dry matter at harvest", "unknown", why, found, "Take a sample from every strip.")
+    state: State = "differs" if abs(step) > DRY_MATTER_POINTS else "alike"
+    found = _against(seen, step, "points", "drier", "wetter")
+    action = "Harvest when both are ripe, or compare earliness openly."
+    return _check(seen, "dry matter at harvest", state, why, found, action)
+
+
+def _setting(name: str, why: str, unit: str, of: Callable[[Method], float]) -> Callable[[Seen], Check]:
+    """Make a check that holds one setting of the plan against the baseline's."""
+
+    def look(seen: Seen) -> Check:
+        new, old = of(seen.method), of(seen.plan.baseline)
+        found = f"{seen.pair[0]} {new:g}, {seen.pair[1]} {old:g} {unit} in the plan"
+        state: State = "differs" if new != old else "alike"
+        asked = seen.settings_asked.get(name, False)
+        return _check(seen, name, state, why, found, "Set it alike for all methods.", asked=asked)
+
+    return look
+
+
+def strips_lost(seen: Seen) -> Check:
+    """Count the strips that give no value, by method as drawn."""
+    lost = {
+        letter: sum(s.outcome is None for s in seen.harvest.strips if s.drawn_method == letter) for letter in seen.pair
+    }
+    found = ", ".join(f"{letter} {n}" for letter, n in lost.items()) + " strips without a value"
+    state: State = "alike" if len(set(lost.values())) == 1 else "differs"
+    why = "If strips are lost because of the method, what is left flatters it."
+    return _check(seen, "strips lost", state, why, found, "Say why each strip was lost.")
+
+
+def weighed_area(seen: Seen) -> Check:
+    """Compare the ground that was weighed, and how it was measured."""
+    why = "A cut measured more generously for one method changes its yield by the same share."
+    area = {s.strip: math.log(s.cut_area_m2) for s in seen.harvest.strips if s.outcome is not None}
+    step = seen.within_blocks(area)
+    if step is None:
+        return _check(seen, "weighed cut", "unknown", why, "no block was weighed for both", "Measure each cut.")
+    ways = {
+        letter: {s.area_source for s in seen.harvest.strips if s.method == letter and s.outcome is not None}
+        for letter in seen.pair
+    }
+    unlike = ways[seen.pair[0]] != ways[seen.pair[1]]
+    share = 100.0 * math.expm1(step)
+    state: State = "differs" if unlike or abs(step) > AREA_SHARE else "alike"
+    found = _against(seen, share, "%", "larger", "smaller")
+    found += ", measured for one and taken from the drawing for the other" if unlike else ""
+    return _check(seen, "weighed cut", state, why, found, "Measure length and width of every cut alike.")
+
+
+def edge_strips(seen: Seen) -> Check:
+    """Look at which method stands at the two edges of the strips."""
+    numbers = sorted(seen.sown)
+    at_edge = [seen.sown[numbers[0]], seen.sown[numbers[-1]]]
+    counts = {letter: at_edge.count(letter) for letter in seen.pair}
+    found = " and ".join(f"{letter} on {n}" for letter, n in counts.items()) + " of the two outermost strips"
+    state: State = "alike" if len(set(counts.values())) == 1 else "differs"
+    why = "Outermost strips have more light, more wheels or more shade than the others."
+    return _check(seen, "edge strips", state, why, found, "Look at the result without the outermost blocks.")
+
+
+def _happened(item: str, what: str, why: str) -> Callable[[Seen], Check]:
+    """Make a check that looks whether an event came to one method more often than to the other, block by block."""
+
+    def look(seen: Seen) -> Check:
+        named = {s for e in current(seen.records.events) if e.event == what for s in e.strips}
+        if not named:
+            found = "none recorded"
+            return _check(seen, item, "unknown", why, found, "Write down strip by strip what was done or seen.")
+        hit = {letter: sum(m == letter and s in named for s, m in seen.sown.items()) for letter in seen.pair}
+        found = ", ".join(f"{letter} {n}" for letter, n in hit.items()) + " strips"
+        state: State = "alike" if len(set(hit.values())) == 1 else "differs"
+        return _check(seen, item, state, why, found, "Walk round it when weighing, or leave the block out.")
+
+    return look
+
+
+CHECKS: tuple[Callable[[Seen], Check], ...] = (
+    seed_rate,
+    seed_lots,
+    plants_counted,
+    sowing_day,
+    harvest_day,
+    dry_matter,
+    _setting("starter", "Starter feeds the young crop and can burn it.", "kg/ha", lambda m: m.starter_kg_per_ha),
+    _setting("depth", "Deeper seed comes up later and reaches water longer.", "cm", lambda m: m.depth_cm),
+    _setting("speed", "A faster planter spaces the seed less evenly.", "km/h", lambda m: m.speed_km_per_h),
+    strips_lost,
+    weighed_area,
+    edge_strips,
+    _happened("treatments", "treated", "A pass of the sprayer or hoe in some strips only helps or hurts those."),
+    _happened("damage", "damage", "Damage that keeps to one method by chance is no effect of the method."),
+)

@@ -1,0 +1,164 @@
+"""A drawn layout as numbers and words: what the command prints, a report can use and a screen can show."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from itertools import groupby
+from typing import Any
+
+from evenground.basis.plan import Plan
+from evenground.basis.strip import Draw, Strip
+from evenground.layout.detectable import Answerable, detectable
+from evenground.layout.laid_out import Alternative
+
+_WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+CAUTIONS = (
+    "Mark strips at the field edge with canes only: no metal and no wire in the crop.",
+    "Mind power lines; before digging or driving stakes ask where cables and pipes lie. Local rules go first.",
+)
+
+
+def summary(plan: Plan, draw: Draw, alternatives: Sequence[Alternative], answer: Answerable) -> dict[str, Any]:
+    """Return the keys of ``layout --json``.
+
+    Parameters
+    ----------
+    plan : Plan
+        What was meant.
+    draw : Draw
+        The draw that counts.
+    alternatives : sequence of Alternative
+        What other headings would give.
+    answer : Answerable
+        Whether the trial can answer its question.
+
+    Returns
+    -------
+    dict
+        Ready for JSON: no NaN, units in the key names.
+
+    Source: definition.
+    """
+    strips = [
+        strip.model_dump(include={"strip", "block", "method", "width_m", "length_m", "area_m2", "cut_area_m2"})
+        | {"cut_width_m": strip.cut_width_m, "cut_length_m": strip.cut_length_m}
+        for strip in draw.strips
+    ]
+    return {
+        "fits": True,
+        "heading_deg": draw.heading_deg,
+        "blocks": _blocks(draw),
+        "strips": strips,
+        "allowed_orders": draw.allowed_orders,
+        "allowed_orders_listed": draw.listed,
+        "smallest_p": draw.smallest_p,
+        "seed": draw.seed,
+        "draw": draw.number,
+        "reason": draw.reason,
+        "limits": [limit.model_dump() for limit in draw.limits],
+        "detectable_gain": asdict(detectable(plan, _blocks(draw))),
+        "can_answer": answer.can_answer,
+        "cannot_answer_reasons": list(answer.reasons),
+        "would_help": list(answer.helps),
+        "alternatives": [asdict(alternative) for alternative in alternatives],
+    }
+
+
+def words(plan: Plan, draw: Draw, alternatives: Sequence[Alternative], answer: Answerable) -> tuple[str, ...]:
+    """Return a drawn layout in plain lines.
+
+    Parameters
+    ----------
+    plan, draw, alternatives, answer
+        As `summary`.
+
+    Returns
+    -------
+    tuple of str
+
+    Source: definition.
+    """
+    lines = [*_where(draw), "", *_block_lines(draw.strips), "", _sees(plan, draw), *_how_drawn(draw)]
+    if not answer.can_answer:
+        lines += ["", "This field cannot answer the question as it is laid out:"]
+        lines += [f"  - {reason}" for reason in answer.reasons]
+        lines += ["What would help:", *(f"  - {help_}" for help_ in answer.helps)]
+    if alternatives:
+        lines += ["", "Other headings:", *(_alternative(plan, one) for one in alternatives)]
+    return (*lines, "", *CAUTIONS)
+
+
+def wind(heading_deg: float) -> str:
+    """Return the nearest of eight compass directions.
+
+    Parameters
+    ----------
+    heading_deg : float
+        Clockwise from north [deg].
+
+    Returns
+    -------
+    str
+
+    Source: definition.
+
+    Examples
+    --------
+    >>> wind(100.0), wind(359.0)
+    ('east', 'north')
+    """
+    return _WINDS[round(heading_deg / 45.0) % 8]
+
+
+def _blocks(draw: Draw) -> int:
+    return len({strip.block for strip in draw.strips})
+
+
+def _where(draw: Draw) -> list[str]:
+    strips, first = draw.strips, draw.strips[0]
+    lengths = sorted(strip.length_m for strip in strips)
+    hectares = sum(strip.area_m2 for strip in strips) / 1e4
+    weighed = sum(strip.cut_area_m2 for strip in strips) / 1e4
+    return [
+        f"{len(strips)} strips in {_blocks(draw)} blocks, each {first.width_m:g} m wide and "
+        f"{lengths[0]:.0f} to {lengths[-1]:.0f} m long: {hectares:.2f} ha.",
+        f"Weighed cut: {first.cut_width_m:g} m wide in every strip, its whole length; {weighed:.2f} ha in all.",
+        f"They run at {draw.heading_deg:.1f}° (clockwise from north, towards {wind(draw.heading_deg)}). "
+        "Looking that way strip 1 is on the left.",
+    ]
+
+
+def _block_lines(strips: Sequence[Strip]) -> list[str]:
+    lines = []
+    for block, group in groupby(strips, key=lambda strip: strip.block):
+        members = "   ".join(f"{s.strip:>3} {s.method} {s.length_m:6.1f} m {s.area_m2 / 1e4:.3f} ha" for s in group)
+        lines.append(f"  Block {block:>2}: {members}")
+    return lines
+
+
+def _sees(plan: Plan, draw: Draw) -> str:
+    gain = detectable(plan, _blocks(draw))
+    if gain.t_per_ha is None or gain.money_per_ha is None:
+        return "With one block the trial cannot say what it can see."
+    money = f"{gain.money_per_ha:.0f} {plan.money.currency}/ha"
+    return (
+        f"The trial can see {gain.t_per_ha:.2f} {plan.outcome.unit} ({money}). "
+        "It would find such a difference four times in five, if strips sown alike differ by "
+        f"{gain.strip_error_percent:g} % ({gain.source})."
+    )
+
+
+def _how_drawn(draw: Draw) -> list[str]:
+    orders = f"{draw.allowed_orders:,}".replace(",", " ")
+    some = f"{orders} allowed orders" if draw.listed else f"more orders than can be listed ({orders} without limits)"
+    lines = [f"Drawn from {some}, seed {draw.seed}; smallest possible p {draw.smallest_p:.2g}."]
+    return lines + [f"  {'kept' if x.applied else 'not kept'}: {x.name}: {x.reason}" for x in draw.limits]
+
+
+def _alternative(plan: Plan, one: Alternative) -> str:
+    sees = f"can see {one.detectable_t_per_ha:.2f} {plan.outcome.unit}" if one.detectable_t_per_ha else "one block only"
+    return (
+        f"  {one.heading_deg:5.1f}°: {one.blocks} blocks, strips {one.shortest_m:.0f} to {one.longest_m:.0f} m, "
+        f"{one.area_share:.0%} of the field; {sees}"
+    )

@@ -1,0 +1,47 @@
+"""Builds the report of a trial: verdict in, document tree out; nothing is drawn or written here."""
+
+from __future__ import annotations
+
+from evenground.basis.field import Field
+from evenground.decide.verdict_record import Verdict
+from evenground.report.adviser_page import adviser_page
+from evenground.report.checks_page import checks_page
+from evenground.report.document import Document, PageBreak
+from evenground.report.field_page import field_page
+from evenground.report.front_page import front_page
+
+INVENTED = "Invented trial: farm, place, season and weights are made up."
+
+
+def build(verdict: Verdict, field: Field | None) -> Document:
+    """Return the report as a document tree: verdict, field and money, adviser's page, checks.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        Everything that was computed; nothing is computed again here.
+    field : Field or None
+        Outline of the field for the strip map [deg].
+
+    Returns
+    -------
+    Document
+        In English.
+    """
+    trial = verdict.plan.trial
+    return Document(
+        title=f"{trial.name}, {trial.season}",
+        subtitle=" · ".join(text for text in (trial.farm, trial.question) if text),
+        language="en",
+        banner=INVENTED if trial.invented else "",
+        footer=f"evenground {verdict.provenance.version} · {verdict.provenance.computed_on}",
+        parts=(
+            *front_page(verdict),
+            PageBreak(),
+            *field_page(verdict, field),
+            PageBreak(),
+            *adviser_page(verdict),
+            PageBreak(),
+            *checks_page(verdict),
+        ),
+    )

@@ -1,0 +1,61 @@
+"""How the order of the methods was drawn, for the adviser's page."""
+
+from __future__ import annotations
+
+from evenground.basis.strip import AppliedLimit, Draw
+from evenground.decide.verdict_record import Verdict
+from evenground.report.document import Column, Part, Table
+from evenground.report.wording import LIMITS, NONE, first_capital, number, p_value, sentence
+
+
+def draw_parts(verdict: Verdict) -> tuple[Part, ...]:
+    """Return all draws of the trial and the limits of the one that counts."""
+    parts: list[Part] = [draws_table(verdict.draws)]
+    if verdict.draw.limits:
+        parts.append(limits_table(verdict.draw.limits))
+    return tuple(parts)
+
+
+def draws_table(draws: tuple[Draw, ...]) -> Table:
+    """Return one row for every draw there ever was."""
+    last = draws[-1].number
+    rows = tuple(
+        (
+            f"{draw.number}{' (counts)' if draw.number == last else ''}",
+            f"{draw.drawn_at:%Y-%m-%d %H:%M}",
+            number(draw.allowed_orders) + ("" if draw.listed else " (free orders, not listed)"),
+            p_value(draw.smallest_p),
+            str(draw.seed),
+            sentence(draw.reason) or ("first draw" if draw.number == 1 else NONE),
+        )
+        for draw in draws
+    )
+    return Table(
+        caption="All draws of this trial",
+        columns=(
+            Column("Draw"),
+            Column("Drawn at"),
+            Column("Allowed orders", "", "right"),
+            Column("Smallest p", "", "right"),
+            Column("Seed", "", "right"),
+            Column("Reason"),
+        ),
+        rows=rows,
+    )
+
+
+def limits_table(limits: tuple[AppliedLimit, ...]) -> Table:
+    """Return the limits fixed before the draw that counts."""
+    return Table(
+        caption="Limits fixed before the draw",
+        columns=(Column("Limit"), Column("Applied"), Column("Bound", "", "right"), Column("Why")),
+        rows=tuple(
+            (
+                first_capital(LIMITS.get(limit.name, limit.name)),
+                "yes" if limit.applied else "no",
+                number(limit.bound, 3),
+                sentence(limit.reason) or NONE,
+            )
+            for limit in limits
+        ),
+    )

@@ -1,0 +1,1 @@
+"""Tests of evenground; the folders mirror src/evenground."""

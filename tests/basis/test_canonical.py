@@ -1,0 +1,28 @@
+"""Hashes depend on what is said, not on how it is written or in which order."""
+
+from __future__ import annotations
+
+from tests import small_trial as t
+
+from evenground.basis.canonical import canonical_text, plan_hash, records_hash
+from evenground.basis.plan import Plan
+from evenground.basis.record import with_changes
+
+
+def test_order_of_keys_does_not_matter_but_values_do():
+    plan = t.plan()
+    turned = Plan.model_validate(dict(reversed(plan.model_dump().items())))
+    assert plan_hash(turned) == plan_hash(plan)
+    assert plan_hash(with_changes(plan, layout={"guard_rows": 2})) != plan_hash(plan)
+
+
+def test_order_of_records_does_not_matter_but_values_do():
+    records = t.whole_season(t.draw())
+    turned = with_changes(records, loads=tuple(reversed(records.loads)))
+    assert records_hash(turned) == records_hash(records)
+    assert records_hash(with_changes(records, loads=records.loads[1:])) != records_hash(records)
+
+
+def test_the_text_is_json_without_spaces_and_with_all_digits():
+    text = canonical_text([t.sample(1, 33.1)])
+    assert text.startswith('[{"dry_g":null,"dry_matter_percent":33.1,"id":"S1-1"')

@@ -1,0 +1,50 @@
+import pytest
+
+from evenground.decide.feed_value import dry_matter_value, price_at_dry_matter, silage_value
+
+# North Dakota State University Extension EC1343: maize 5.50 a bushel (56 lb) at 13 % moisture, hay 90 a short ton at
+# 10 %; silage at 35 % dry matter, 700 lb in a short ton. Unrounded 57.011, 46.006, 35.00; the page rounds each part up
+# and prints 57.02 and 46.01.
+GRAIN = dry_matter_value(5.50, 56 * 0.87)
+HAY = dry_matter_value(90.0, 2000 * 0.90)
+
+
+def test_parts_of_the_silage_price():
+    assert pytest.approx(0.1129, abs=0.00005) == GRAIN
+    assert pytest.approx(0.05, abs=1e-12) == HAY
+
+
+@pytest.mark.parametrize(
+    ("share", "value", "printed"), [(0.5, 57.011, 57.02), (0.25, 46.006, 46.01), (0.0, 35.0, 35.0)]
+)
+def test_silage_value(share, value, printed):
+    got = silage_value(700.0, share, GRAIN, HAY)
+    assert got == pytest.approx(value, abs=0.0006)
+    assert got == pytest.approx(printed, abs=0.011)
+
+
+@pytest.mark.parametrize("share", [-0.1, 1.1, float("nan")])
+def test_a_share_is_a_share(share):
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        silage_value(700.0, share, GRAIN, HAY)
+
+
+@pytest.mark.parametrize(("dm", "price"), [(28.0, 70.0), (30.0, 75.0), (32.0, 80.0)])
+def test_price_follows_dry_matter(dm, price):
+    # University of California Cooperative Extension: 75 at 30 % dry matter is 70.00 at 28 % and 80.00 at 32 %; exact
+    assert price_at_dry_matter(75.0, dm, 30.0) == pytest.approx(price, rel=1e-12)
+
+
+def test_price_at_another_moisture():
+    # Iowa State University A1-65: x (100 - m) / 35 for silage priced at 65 % moisture
+    assert price_at_dry_matter(40.0, 100 - 70.0, 35.0) == pytest.approx(40.0 * 30 / 35)
+
+
+def test_bushels_in_a_field_of_silage():
+    # same leaflet: 1 bu stands for 0.135 short tons, 170 bu for 22.95; the price of a ton follows the dry matter in it
+    assert dry_matter_value(22.95, 170) == pytest.approx(0.135)
+
+
+def test_no_dry_matter_no_price():
+    with pytest.raises(ValueError, match="above 0"):
+        dry_matter_value(10.0, 0.0)

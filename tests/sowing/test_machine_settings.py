@@ -1,0 +1,110 @@
+import json
+
+import pytest
+from tests import small_trial as small
+
+from evenground.sowing.settings import cautions, differences, settings
+
+PLAN, DRAW = small.plan(), small.draw()
+
+
+def test_one_entry_a_method_in_the_order_of_the_plan():
+    assert [s.method for s in settings(PLAN, DRAW)] == ["A", "B"]
+
+
+def test_twin_rows_have_double_spacing_and_double_metering_units():
+    single, twin = settings(PLAN, DRAW)
+    assert twin.in_line_spacing_m == pytest.approx(2 * single.in_line_spacing_m)
+    assert (single.metering_units, twin.metering_units) == (4, 8)
+    assert twin.kernels_per_second == pytest.approx(single.kernels_per_second / 2)
+    assert twin.seeds_per_m_of_row == pytest.approx(single.seeds_per_m_of_row)
+    assert twin.seeds_per_m_of_line == pytest.approx(single.seeds_per_m_of_line / 2)
+
+
+@pytest.mark.parametrize("which", [0, 1])
+def test_all_metering_units_together_sow_the_seed_rate(which):
+    # law: units x kernels/s over the ground covered a second is seeds/m2
+    s = settings(PLAN, DRAW)[which]
+    ground = s.working_width_m * s.speed_km_per_h / 3.6
+    assert s.metering_units * s.kernels_per_second / ground == pytest.approx(s.seeds_per_m2)
+
+
+def test_what_to_buy():
+    s = settings(PLAN, DRAW)[0]
+    # 8 strips of 6 m x 300 m = 1.44 ha, 95 000 seeds/ha in units of 50 000 = 1.9 units/ha, 5 % reserve
+    assert s.strips_area_m2 == pytest.approx(14_400)
+    assert s.units_per_ha == pytest.approx(1.9)
+    assert s.units_for_strips == pytest.approx(1.44 * 1.9 * 1.05)
+    assert s.units_to_buy == 3
+    assert s.passes_per_strip == 2
+    assert s.hours == pytest.approx(1.44 / (8.0 * 3.0 * 0.6 / 10))
+    assert s.expected_plants_per_m2 == pytest.approx(9.5 * 0.93)
+
+
+def test_before_the_draw_no_amount_is_named():
+    s = settings(PLAN, None)[0]
+    assert (s.passes_per_strip, s.units_to_buy, s.hours, s.strips_area_m2) == (None, None, None, None)
+
+
+def test_a_strip_that_is_not_whole_passes_is_said():
+    notes = settings(PLAN, small.draw(width=7.5))[0].notes
+    assert any("not whole passes" in n for n in notes)
+
+
+def test_a_planter_with_other_rows_than_the_method_is_said():
+    plan = small.plan(methods=[small.method("A"), small.method("B", row_pattern={"row_spacing_m": 0.5})])
+    assert any("the method wants 0.5 m" in n for n in settings(plan, DRAW)[1].notes)
+
+
+def asked(**changes):
+    """Which settings differ from the baseline, and which of them belong to the question."""
+    rate = changes.pop("rate", "same_rate")
+    plan = small.plan(
+        trial={"name": "t", "season": 2025, "rate_question": rate},
+        methods=[small.method("A"), small.method("B", **changes)],
+        machines=[{"id": name, "kind": "planter", "rows": 4, "row_spacing_m": 0.75} for name in ("four", "pairs")],
+    )
+    return {d.setting: d.part_of_question for d in differences(plan, plan.methods[1])}
+
+
+TWIN = {"kind": "twin", "row_spacing_m": 0.75, "twin_gap_m": 0.2}
+QUESTIONS = [
+    ({}, {}),
+    ({"row_pattern": TWIN}, {"row pattern": True}),
+    ({"row_pattern": TWIN, "machine": "pairs"}, {"row pattern": True, "machine": True}),
+    ({"row_pattern": TWIN, "seeds_per_m2": 8.0}, {"row pattern": True, "seeds": False}),
+    ({"row_pattern": TWIN, "seeds_per_m2": 8.0, "rate": "own_rate"}, {"row pattern": True, "seeds": True}),
+    ({"seeds_per_m2": 8.0}, {"seeds": True}),
+    ({"depth_cm": 7.0}, {"depth": True}),
+    ({"depth_cm": 7.0, "speed_km_per_h": 12.0}, {"depth": False, "speed": False}),
+    ({"starter_kg_per_ha": 100.0, "row_pattern": TWIN}, {"row pattern": True, "starter": False}),
+    ({"machine": "pairs"}, {"machine": True}),
+]
+
+
+@pytest.mark.parametrize(("changes", "expected"), QUESTIONS)
+def test_what_differs_besides_the_question_is_marked(changes, expected):
+    assert asked(**dict(changes)) == expected
+
+
+def test_the_baseline_differs_from_itself_in_nothing():
+    assert differences(PLAN, PLAN.baseline) == ()
+
+
+def test_sentences_name_both_values():
+    (difference,) = [d for d in differences(PLAN, PLAN.methods[1]) if d.setting == "row pattern"]
+    assert "staggered twin rows, lines 20 cm apart" in difference.sentence
+    assert "single rows at 75 cm" in difference.sentence
+    assert "(part of the question)" in difference.sentence
+
+
+def test_cautions_defer_to_local_rules_and_name_starter_only_where_used():
+    assert any("local rules" in c for c in cautions(PLAN))
+    assert not any("Starter" in c for c in cautions(PLAN))
+    with_starter = small.plan(methods=[small.method("A", starter_kg_per_ha=100.0), small.method("B")])
+    assert any("Starter" in c for c in cautions(with_starter))
+
+
+def test_json_can_be_written():
+    text = json.dumps([s.as_dict() for s in settings(PLAN, DRAW)], allow_nan=False)
+    assert '"part_of_question": true' in text
