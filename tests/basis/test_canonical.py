@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tests import small_trial as t
 
-from evenground.basis.canonical import canonical_text, plan_hash, records_hash
+from evenground.basis.canonical import canonical_text, later_changes, plan_hash, records_hash
 from evenground.basis.plan import Plan
 from evenground.basis.record import with_changes
 
@@ -26,3 +26,13 @@ def test_order_of_records_does_not_matter_but_values_do():
 def test_the_text_is_json_without_spaces_and_with_all_digits():
     text = canonical_text([t.sample(1, 33.1)])
     assert text.startswith('[{"dry_g":null,"dry_matter_percent":33.1,"id":"S1-1"')
+
+
+def test_later_changes_are_listed_value_by_value():
+    plan = t.plan()
+    kept = canonical_text(plan)
+    assert later_changes(kept, plan) == ()
+    assert later_changes("", plan) == ()
+    money = plan.money.model_copy(update={"area_ha": 40.0})
+    changed = plan.model_copy(update={"money": money})
+    assert later_changes(kept, changed) == (f"money.area_ha: {plan.money.area_ha} before, 40.0 now",)

@@ -15,7 +15,7 @@ LIMITS = AdviceSection()
 TABLE = [
     ({}, "adopt", "advice.largest_chance_of_loss", "10 in 100"),
     ({"chance_of_loss": 0.2}, "adopt", "advice.largest_chance_of_loss", "within the limit"),
-    ({"chance_of_loss": 0.2001}, "drop", "money.trial_cost_per_year", "above the limit"),
+    ({"chance_of_loss": 0.2001}, "drop", "advice.largest_chance_of_loss", "above this farm's limit"),
     ({"chance_of_loss": 0.21, "value_of_another_year": 900.0}, "repeat", "money.trial_cost_per_year", "900 EUR"),
     ({"value_of_another_year": 900.0}, "adopt", "advice.largest_chance_of_loss", "leave 40 EUR"),  # sure enough already
     ({"expected_net": -5.0, "chance_of_loss": 0.6}, "drop", "money.trial_cost_per_year", "not expected to pay"),

@@ -26,6 +26,48 @@ def plan_hash(plan: Plan) -> str:
     return _sha256(canonical_text(plan))
 
 
+def later_changes(plan_text: str, plan: Plan) -> tuple[str, ...]:
+    """List what of a plan was changed after its canonical text was kept.
+
+    Parameters
+    ----------
+    plan_text : str
+        Canonical text kept with the draw; "" where none was kept.
+    plan : Plan
+        The plan as it stands now.
+
+    Returns
+    -------
+    tuple of str
+        One entry a value, such as "money.area_ha: 24 before, 40 now"; empty where nothing changed or nothing was kept.
+    """
+    if not plan_text:
+        return ()
+    before, now = _flat(json.loads(plan_text)), _flat(json.loads(canonical_text(plan)))
+    paths = [*before, *(p for p in now if p not in before)]
+    return tuple(
+        f"{path}: {_said(before, path)} before, {_said(now, path)} now"
+        for path in paths
+        if before.get(path) != now.get(path)
+    )
+
+
+def _flat(value: object, path: str = "") -> dict[str, object]:
+    """Return every single value of nested data under its key path."""
+    if isinstance(value, dict):
+        parts = [_flat(v, f"{path}.{k}" if path else str(k)) for k, v in value.items()]
+    elif isinstance(value, list) and value:
+        parts = [_flat(v, f"{path}[{i}]") for i, v in enumerate(value)]
+    else:
+        return {path: value}
+    return {k: v for part in parts for k, v in part.items()}
+
+
+def _said(values: dict[str, object], path: str) -> str:
+    value = values.get(path)
+    return "nothing" if value in (None, "", []) else str(value)
+
+
 def records_hash(records: Records) -> str:
     """Return the sha256 of the canonical text of all records, in hex; their order in the files does not matter."""
     parts = []

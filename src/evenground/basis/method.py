@@ -12,46 +12,62 @@ Letter = Annotated[str, Field(pattern=r"^[A-Z]$", description="one capital lette
 Key = Annotated[str, Field(min_length=1, max_length=60, description="a short name used to refer to it")]
 
 
+# kind: what it is called, what its own width is, and that width in a sentence
+_KINDS = {
+    "twin": ("twin row", "the distance between its two lines in metres", "gap of the twin row"),
+    "band": ("band", "the width over which its seeds are spread in metres", "width of the band"),
+}
+
+
 class RowPattern(Record):
-    """How the lines of plants lie: single rows, or pairs of lines on the row spacing.
+    """How the lines of plants lie: single rows, pairs of lines, or bands on the row spacing.
 
     Attributes
     ----------
-    kind : {"single", "twin"}
-        Single rows, or twin rows (two lines to a row).
+    kind : {"single", "twin", "band"}
+        Single rows, twin rows (two lines to a row), or seeds spread over the width of a band.
     row_spacing_m : float
         Distance between row centres [m].
     twin_gap_m : float or None
         Distance between the two lines of a twin row [m]; only for twin rows.
     staggered : bool
         Whether the plants of the second line stand at half spacing against the first.
+    band_width_m : float or None
+        Width over which the seeds of a row are spread [m]; only for bands.
     """
 
-    kind: Literal["single", "twin"] = "single"
+    kind: Literal["single", "twin", "band"] = "single"
     row_spacing_m: Annotated[float, Field(ge=0.1, le=2.0)] = 0.75
     twin_gap_m: Annotated[float, Field(ge=0.02, le=0.6)] | None = None
     staggered: bool = False
+    band_width_m: Annotated[float, Field(ge=0.02, le=2.0)] | None = None
 
     @model_validator(mode="after")
     def _gap_fits(self) -> Self:
-        gap, given = self.twin_gap_m, "" if self.twin_gap_m is None else f"{self.twin_gap_m:g}"
-        message = allowed = ""
-        if self.kind == "twin" and gap is None:
-            message = "a twin row needs twin_gap_m, the distance between its two lines in metres."
-            allowed = f"0.02 to less than the row spacing of {self.row_spacing_m:g} m"
-        elif self.kind == "single" and gap is not None:
-            message, allowed = "twin_gap_m belongs to twin rows only; set kind to twin or take it out.", "no value"
-        elif gap is not None and gap >= self.row_spacing_m:
-            message = "the gap of the twin row must be smaller than the row spacing."
-            allowed = f"below {self.row_spacing_m:g}"
-        if message:
-            raise Contradictions([("twin_gap_m", given, allowed, message)])
+        faults = [*_width_faults(self, "twin", "twin_gap_m"), *_width_faults(self, "band", "band_width_m")]
+        if faults:
+            raise Contradictions(faults)
         return self
 
     @property
     def lines_per_row(self) -> int:
         """Lines of plants on one row centre [1]."""
         return 2 if self.kind == "twin" else 1
+
+
+def _width_faults(pattern: RowPattern, kind: str, field: str) -> list[tuple[str, str, str, str]]:
+    """Return what is wrong with the width that belongs to one kind of row, as field, given, allowed, message."""
+    width: float | None = getattr(pattern, field)
+    called, meaning, said = _KINDS[kind]
+    given = "" if width is None else f"{width:g}"
+    if pattern.kind == kind and width is None:
+        allowed = f"0.02 to less than the row spacing of {pattern.row_spacing_m:g} m"
+        return [(field, given, allowed, f"a {called} needs {field}, {meaning}.")]
+    if pattern.kind != kind and width is not None:
+        return [(field, given, "no value", f"{field} belongs to {called}s only; set kind to {kind} or take it out.")]
+    if width is not None and width >= pattern.row_spacing_m:
+        return [(field, given, f"below {pattern.row_spacing_m:g}", f"the {said} must be smaller than the row spacing.")]
+    return []
 
 
 class Machine(Record):

@@ -90,6 +90,8 @@ class Draw(Record):
         Smallest p the randomisation test can give for a method against the baseline.
     plan_hash : str
         Hash of the plan as it stood.
+    plan_text : str
+        Canonical text of the plan as it stood, so that later changes can be shown as later; empty in older files.
     version : str
         Program version.
     heading_deg : float
@@ -107,6 +109,7 @@ class Draw(Record):
     listed: bool = True
     smallest_p: float
     plan_hash: str
+    plan_text: str = ""
     version: str
     heading_deg: float
     strips: tuple[Strip, ...]

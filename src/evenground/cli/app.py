@@ -22,6 +22,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "check": ("check", "List everything that is wrong in a trial folder, all at once."),
     "layout": ("layout", "Lay the strips out in the field and draw which gets which method."),
     "settings": ("settings", "What to set on each machine, and what to buy."),
+    "space": ("space", "How much room, of what shape, a row pattern gives each plant."),
     "stand": ("stand", "Plants per square metre by strip and method."),
     "spacing": ("spacing", "How evenly the plants of one line stand: spaced right, misses, doubles."),
     "fairness": ("fairness", "What differed between the methods besides the method."),

@@ -158,7 +158,7 @@ class _Each:
         own_reference = reference.get(method) if reference is not None else None
         gain = float(self.fitted.gains[i])
         error = math.sqrt(float(self.covariance[i, i]))
-        df = self._df(i)
+        df = self._with_shared(i, float(self.fitted.df[i]))
         t = gain / error if error > 0 else math.copysign(math.inf, gain) if gain else 0.0
         reason = one_figure_reason(self.strips, method, self.baseline)
         if error == 0.0:
@@ -166,7 +166,7 @@ class _Each:
         test = None
         if not reason and (reference is None or own_reference is not None):
             test = randomisation_test(self.strips, method, self.baseline, own_reference, rng)
-        satterthwaite = float(self.fitted.df_satterthwaite[i])
+        satterthwaite = self._with_shared(i, float(self.fitted.df_satterthwaite[i]))
         fixed = self.fitted.fixed
         return MethodComparison(
             method=method,
@@ -191,10 +191,9 @@ class _Each:
             gain_with_position=self.found.gain_with_position.get(method),
         )
 
-    def _df(self, i: int) -> float:
-        """Degrees of freedom; a shared error whose size is known raises them (Satterthwaite 1946)."""
+    def _with_shared(self, i: int, df: float) -> float:
+        """Return degrees of freedom with the shared errors, whose size is known (Satterthwaite 1946)."""
         own, shared = float(self.fitted.covariance[i, i]), float(self.extra[i, i])
-        df = float(self.fitted.df[i])
         return df if shared == 0.0 or own == 0.0 else df * ((own + shared) / own) ** 2
 
     def _critical(self, df: float) -> float:

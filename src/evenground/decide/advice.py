@@ -136,13 +136,16 @@ def _repeat(facts: Facts, limits: AdviceSection) -> Answer | None:  # noqa: ARG0
 
 
 def _drop(facts: Facts, limits: AdviceSection) -> Answer | None:
-    if facts.expected_net <= 0.0:
-        why = "it is not expected to pay for itself"
-    else:
-        why = (
-            f"the chance of losing money is {in_hundred(facts.chance_of_loss)}, above the limit of "
-            f"{in_hundred(limits.largest_chance_of_loss)}"
+    if facts.expected_net > 0.0:
+        text = (
+            f"the chance of losing money is {in_hundred(facts.chance_of_loss)}, above this farm's limit of "
+            f"{in_hundred(limits.largest_chance_of_loss)}, and another trial year would cost "
+            f"{amount(facts.cost_of_another_year, facts.currency)} but be worth only about "
+            f"{amount(facts.value_of_another_year, facts.currency)}; a farm that accepts the risk would use it, for it "
+            f"is expected to leave {amount(facts.expected_net, facts.currency)} per hectare"
         )
+        return "drop", text, "advice.largest_chance_of_loss"
+    why = "it is not expected to pay for itself"
     text = (
         f"{why}, and another trial year would cost {amount(facts.cost_of_another_year, facts.currency)} but be worth "
         f"only about {amount(facts.value_of_another_year, facts.currency)} to this farm"

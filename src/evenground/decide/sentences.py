@@ -170,6 +170,8 @@ def weakest(point: str) -> str:
 def headline(advice: Advice, method: str, name: str) -> str:
     """Answer the farm's question in one sentence."""
     who = f"{name} ({method})"
+    if advice.action == "drop" and advice.deciding == "advice.largest_chance_of_loss":
+        return f"Leave it, but narrowly: {who} would more likely pay than not, with more risk than this farm accepts."
     return {
         "adopt": f"Use it: {who} is likely to pay on this farm.",
         "repeat": f"Try again: {who} may pay, and finding out is worth another year.",

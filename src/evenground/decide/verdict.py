@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from evenground.basis.canonical import later_changes
 from evenground.basis.errors import CannotCompareError
 from evenground.basis.plan import Plan
 from evenground.basis.store import Stored
@@ -60,7 +61,7 @@ def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verd
     methods = sorted((trial.method_verdict(c) for c in trial.comparison.comparisons), key=lambda m: -m.money.likely)
     main = methods[0]
     weather = season_weather(stored.records)
-    points = weak_points(trial.looked(main.comparison))
+    points = (*weak_points(trial.looked(main.comparison)), *_changed_later(trial.later_changes))
     name = next(m.name for m in trial.plan.methods if m.letter == main.comparison.method)
     return Verdict(
         plan=trial.plan,
@@ -81,7 +82,18 @@ def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verd
             seeds={"draw": trial.draw.seed, "randomisation": seed},
             computed_on=today.isoformat(),
         ),
+        later_changes=trial.later_changes,
         season=weather.sentence if weather else "",
+    )
+
+
+def _changed_later(changes: tuple[str, ...]) -> tuple[str, ...]:
+    """Say as a weak point that the plan was changed after the draw."""
+    if not changes:
+        return ()
+    what = "1 value" if len(changes) == 1 else f"{len(changes)} values"
+    return (
+        f"the plan was changed after the strips were drawn ({what}), so part of it was not fixed before the harvest",
     )
 
 
@@ -132,6 +144,11 @@ class _Trial:
             checks=fairness(plan, draw, stored.records, came_off),
             detectable_gain=detectable(plan, len({s.block for s in draw.strips})).t_per_ha,
         )
+
+    @property
+    def later_changes(self) -> tuple[str, ...]:
+        """What of the plan was changed after the draw."""
+        return later_changes(self.draw.plan_text, self.plan)
 
     def blocks_with(self, method: str) -> int:
         """Count the blocks in which both the method and the baseline were weighed [1]."""

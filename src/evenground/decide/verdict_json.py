@@ -36,6 +36,7 @@ def as_dict(verdict: Verdict) -> dict[str, Any]:
         "strips_harvested": [s.as_dict() for s in verdict.harvest.strips],
         "weak_points": list(verdict.weak_points),
         "cannot_say": list(verdict.cannot_say),
+        "later_changes": list(verdict.later_changes),
         "season": verdict.season or None,
         "headline": verdict.headline,
         "sentence": " ".join(main.sentences),

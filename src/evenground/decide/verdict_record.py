@@ -149,6 +149,8 @@ class Verdict:
         What one season cannot say.
     provenance : Provenance
         How to compute it again.
+    later_changes : tuple of str
+        What of the plan was changed after the draw, value by value.
     season : str
         Rain and heat from sowing to harvest in one sentence; empty where not recorded.
     """
@@ -165,6 +167,7 @@ class Verdict:
     headline: str
     cannot_say: tuple[str, ...]
     provenance: Provenance
+    later_changes: tuple[str, ...] = ()
     season: str = ""
 
     @property

@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
+from evenground.basis.canonical import canonical_text
 from evenground.basis.errors import DoesNotFitError
 from evenground.basis.field import Field, LocalPlane, geodesic_area_m2
 from evenground.basis.plan import Plan
@@ -193,6 +194,7 @@ def make_draw(
         listed=drawn.listed,
         smallest_p=drawn.smallest_p,
         plan_hash=plan_hash,
+        plan_text=canonical_text(plan),
         version=version,
         heading_deg=laid_out.heading_deg,
         strips=_strips(laid_out, drawn),

@@ -21,8 +21,8 @@ _SHARES_OF_MORE = (0.35, 0.5, 0.75)
 # A limit that fewer orders than this keep is not used: orders are drawn until one keeps all limits.
 _FEWEST_KEPT = 0.05
 # A set whose smallest p lies just below 5 % rejects only for its one most extreme order: with 9 blocks the power of the
-# randomisation test falls from 0.67 to 0.52. Where the blocks allow it, limits stop at a smallest p of 1 %, which costs
-# 4 points at the most (own simulation, docs/layout.md).
+# randomisation test falls from 0.78 to 0.61. Where the blocks allow it, limits stop at a smallest p of 1 %, which costs
+# 5 points at the most (own simulation, docs/layout.md).
 _LEVEL, _LEVEL_WITH_RESERVE = 0.05, 0.01
 # Orders listed to find those bounds; more are judged by a sample of 20,000.
 _LISTED = 2**16
@@ -178,7 +178,7 @@ def _dropped(name: str, ladder: Sequence[Limit], *, blind: bool) -> AppliedLimit
     if blind:
         reason = "dropped: with so few blocks the randomisation test cannot reach 5 % in any case."
     elif ladder:
-        reason = "dropped: with it the randomisation test could not reach 5 %, or too few orders would be left."
+        reason = "dropped: with it the randomisation test would lose its reach, or too few orders would be left."
     else:
         reason = "dropped: it would exclude no order here, or nearly all."
     return AppliedLimit(name=name, applied=False, reason=reason)

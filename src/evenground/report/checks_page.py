@@ -36,7 +36,22 @@ def checks_page(verdict: Verdict) -> tuple[Part, ...]:
     parts.append(Note("Before showing this report to others:", CONSENT))
     if verdict.cannot_say:
         parts += [Heading("What one season cannot say"), Bullets(tuple(map(sentence, verdict.cannot_say)))]
+    parts += [Heading("What was fixed before the harvest"), *fixed_before(verdict)]
     return (*parts, Heading("How to compute it again"), again_facts(verdict))
+
+
+def fixed_before(verdict: Verdict) -> tuple[Part, ...]:
+    """Return what was fixed with the draw, and every later change, shown as later."""
+    draw = verdict.draw
+    text = (
+        "Question, outcome, worthwhile gain, assumptions, analysis and the limits of the advice were fixed with the "
+        f"draw on {draw.drawn_at:%Y-%m-%d} (plan sha256 {draw.plan_hash[:12]})."
+    )
+    if draw.plan_hash == verdict.provenance.plan_hash:
+        return (Paragraph(text + " Nothing was changed since."),)
+    if not verdict.later_changes:
+        return (Paragraph(text + " The plan was changed since; what was changed is not on record."),)
+    return (Paragraph(text + " Changed later:"), Bullets(verdict.later_changes))
 
 
 def fairness_table(checks: tuple[Check, ...]) -> Table:
