@@ -31,8 +31,8 @@ def checks_page(verdict: Verdict) -> tuple[Part, ...]:
         parts += [fairness_table(verdict.fairness)]
     parts += [Heading("What came off each strip"), harvest_table(verdict.harvest), *_harvest_notes(verdict.harvest)]
     parts += [Heading("Who paid, and what was agreed"), paid_facts(verdict)]
-    if verdict.plan.people.agreed:
-        parts.append(Bullets(tuple(map(sentence, verdict.plan.people.agreed))))
+    if verdict.plan.people.answers:
+        parts.append(Bullets(tuple(map(sentence, verdict.plan.people.answers))))
     parts.append(Note("Before showing this report to others:", CONSENT))
     if verdict.cannot_say:
         parts += [Heading("What one season cannot say"), Bullets(tuple(map(sentence, verdict.cannot_say)))]
@@ -151,7 +151,7 @@ def paid_facts(verdict: Verdict) -> Facts:
         Fact("Machine", people.paid_machine or NOT_SAID),
         Fact("Laboratory", people.paid_laboratory or NOT_SAID),
     ]
-    if not people.agreed:
+    if not people.answers:
         rows.append(Fact("Agreed before the draw", NOT_SAID))
     return Facts(tuple(rows))
 
