@@ -104,7 +104,9 @@ def how_far(interval: tuple[float, float], level: float) -> str:
         between = f"{more_or_less(low)} and {more_or_less(high)}"
     else:
         near, far = sorted((low, high), key=abs)
-        between = f"{tonnes(near)} and {tonnes(far)} {'more' if low > 0 else 'less'}"
+        # One decimal for both ends where the far one has it: "0.1 and 0.8", not "0.09 and 0.8".
+        closer = f"{abs(near):.1f}" if abs(far) >= 0.095 and abs(near) >= 0.05 else tonnes(near)
+        between = f"{closer} and {tonnes(far)} {'more' if low > 0 else 'less'}"
     return (
         f"The true figure is probably between {between}; such a range holds the truth in about {round(20 * level)} of "
         "20 trials."
