@@ -1,8 +1,8 @@
 """A resolvable incomplete-block design against its published variances.
 
 John & Williams, Cyclic and Computer Generated Designs (1995), p. 146: spring oats, 24 varieties, 3 replicates of 6
-blocks of 4. Printed there and computed again with lme4 + pbkrtest: blocks within replicates 0.06194, residual 0.08523, mean
-variance of a difference 0.07010875; Kenward-Roger: 0.072959, df 35.9 to 39.4, F 5.36278 on 23 and 35.4983 df.
+blocks of 4. Printed there and computed again with lme4 + pbkrtest: blocks within replicates 0.06194, residual 0.08523,
+mean variance of a difference 0.07010875; Kenward-Roger: 0.072959, df 35.9 to 39.4, F 5.36278 on 23 and 35.4983 df.
 """
 
 from __future__ import annotations
