@@ -58,6 +58,7 @@ def test_compare_roots_and_words():
     assert "every pattern gives a plant the same land" in said
     assert "nearest plant +72%, circle to it +197%, land per plant 0% (it is the same)" in said
     assert "ground within 20 cm of a plant" in said
+    assert "common practice, no source" in said
 
 
 def test_days_stand_for_a_radius():

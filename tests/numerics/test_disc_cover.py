@@ -20,7 +20,7 @@ def test_square_and_circle_by_hand():
 
 
 def test_off_centre_points():
-    corners = SQUARE + [0.4, -0.3]
+    corners = SQUARE + np.array([0.4, -0.3])
     assert area_within(corners, [0.6, 9.0]) == pytest.approx([math.pi * 0.36, 4.0])
 
 

@@ -28,7 +28,7 @@ def qhull_areas(points):
 def with_copies(points, width, height):
     rim = range(-1, 2) if len(points) > 100 else range(-2, 3)
     shifts = [(0, 0)] + [(i, j) for i in rim for j in rim if i or j]
-    return np.concatenate([points + [i * width, j * height] for i, j in shifts])
+    return np.concatenate([points + np.array([i * width, j * height]) for i, j in shifts])
 
 
 def random_points(seed, n, width=3.0, height=2.0):
@@ -152,7 +152,7 @@ def test_laws_for_any_points(grid, factor):
 
 def test_shifting_a_torus_changes_nothing():
     points = random_points(9, 200)
-    one, other = cells_on_torus(points, 3.0, 2.0), cells_on_torus(points + [1.234, -0.77], 3.0, 2.0)
+    one, other = cells_on_torus(points, 3.0, 2.0), cells_on_torus(points + np.array([1.234, -0.77]), 3.0, 2.0)
     np.testing.assert_allclose(other.area, one.area, rtol=1e-10)
 
 

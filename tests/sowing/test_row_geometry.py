@@ -60,18 +60,30 @@ def test_published_worth_of_the_offset(per_acre, inches):
 
 
 def test_published_circle_shares_at_38_000_an_acre():
-    # a seed company's Agronomy Bulletin 65: 30 in 14.4 %, twin 44.5 %. The twin figure was rounded on the way (8 in gives
-    # 44.86): half a point is allowed, as its own two digits do not fix the gap better.
+    # a seed company's Agronomy Bulletin 65: 30 in 14.4 %, twin 44.5 %. The twin figure was rounded on the way (8 in
+    # gives 44.86): half a point is allowed, as the page does not fix the gap better.
     assert space(single(30 * INCH), 38_000 / ACRE_M2).circle_share == pytest.approx(0.144, abs=0.0005)
     assert space(twin(8 * INCH, 30 * INCH), 38_000 / ACRE_M2).circle_share == pytest.approx(0.445, abs=0.005)
 
 
 # worked out from spacing = 1 / (density x row) and the diagonal across the gap: cm, circle share in %, at 75 cm rows
 BY_HAND = [
-    (8.0, single(0.75), 16.67, 17.45), (8.0, twin(0.20), 26.03, 42.6), (8.0, twin(0.22), 27.60, 47.9), (8.0, twin(0.25), 30.05, 56.7),
-    (9.5, single(0.75), 14.04, 14.70), (9.5, twin(0.20), 24.43, 44.5), (9.5, twin(0.22), 26.10, 50.8), (9.5, twin(0.25), 28.07, 58.8),
-    (10.0, single(0.75), 13.33, 13.96), (10.0, twin(0.20), 24.04, 45.4), (10.0, twin(0.22), 25.73, 52.0), (10.0, twin(0.25), 26.67, 55.9),
-    (10.5, single(0.75), 12.70, 13.30), (10.5, twin(0.20), 23.69, 46.3), (10.5, twin(0.22), 25.40, 53.2), (10.5, twin(0.25), 25.40, 53.2),
+    (8.0, single(0.75), 16.67, 17.45),
+    (8.0, twin(0.20), 26.03, 42.6),
+    (8.0, twin(0.22), 27.60, 47.9),
+    (8.0, twin(0.25), 30.05, 56.7),
+    (9.5, single(0.75), 14.04, 14.70),
+    (9.5, twin(0.20), 24.43, 44.5),
+    (9.5, twin(0.22), 26.10, 50.8),
+    (9.5, twin(0.25), 28.07, 58.8),
+    (10.0, single(0.75), 13.33, 13.96),
+    (10.0, twin(0.20), 24.04, 45.4),
+    (10.0, twin(0.22), 25.73, 52.0),
+    (10.0, twin(0.25), 26.67, 55.9),
+    (10.5, single(0.75), 12.70, 13.30),
+    (10.5, twin(0.20), 23.69, 46.3),
+    (10.5, twin(0.22), 25.40, 53.2),
+    (10.5, twin(0.25), 25.40, 53.2),
 ]  # fmt: skip
 
 
@@ -173,7 +185,7 @@ def test_any_repeated_pattern():
 
 @pytest.mark.parametrize("places", [(), ((0.0, 0.0), (1.0, 1.0))])
 def test_patterns_that_are_refused(places):
-    with pytest.raises(ValueError, match="at least one plant|same place"):
+    with pytest.raises(ValueError, match=r"at least one plant|same place"):
         growing_space(RepeatedPattern("", 1.0, 1.0, places))
 
 

@@ -202,7 +202,7 @@ def in_words(answer: Answer) -> list[str]:
     )
     lines += _compared(answer)
     if answer.reaches:
-        lines.append(f"Roots are drawn as circles; {ROOT_GROWTH_SOURCE}.")
+        lines.append(f"Roots are taken as circles. By the day: {ROOT_GROWTH_SOURCE}.")
     return lines + (_simulated_words(answer.simulated) if answer.simulated is not None else [])
 
 

@@ -12,8 +12,10 @@ from evenground.basis.store import Stored
 from evenground.basis.strip import Draw
 from evenground.compare.compare import compare
 from evenground.compare.comparison import Comparison, MethodComparison, Priors
+from evenground.compare.not_worse import NotWorse, not_worse
 from evenground.compare.values import StripValues
 from evenground.decide import sentences as say
+from evenground.decide.adjusted_gain import AdjustedGain, adjusted_gains
 from evenground.decide.advice import Facts, advise
 from evenground.decide.allowed_orders import blocks_as_drawn, references_of
 from evenground.decide.assumptions import priors_of, variations
@@ -110,6 +112,7 @@ class _Trial:
     others: tuple[tuple[str, Comparison], ...]
     checks: tuple[Check, ...]
     detectable_gain: float | None
+    adjusted: tuple[AdjustedGain, ...]
 
     @classmethod
     def of(cls, stored: Stored, seed: int) -> _Trial:
@@ -143,6 +146,7 @@ class _Trial:
             others=others,
             checks=fairness(plan, draw, stored.records, came_off),
             detectable_gain=detectable(plan, len({s.block for s in draw.strips})).t_per_ha,
+            adjusted=adjusted_gains(values, stand_values(stand(plan, draw, stored.records)), baseline, level),
         )
 
     @property
@@ -183,7 +187,14 @@ class _Trial:
                 for label, other in self.others
             ),
             sentences=self.sentences(one, cost, pays, advice),
+            adjusted=next((a for a in self.adjusted if a.method == one.method), None),
+            not_worse=self._not_worse(one),
         )
+
+    def _not_worse(self, one: MethodComparison) -> NotWorse | None:
+        """Answer against the loss the plan would accept, where it names one above zero."""
+        loss = self.plan.advice.worthwhile_loss_t_per_ha
+        return not_worse(one, loss) if loss else None
 
     def advice(self, one: MethodComparison, priors: Priors, cost: Budget) -> tuple[MoneyRange, Advice]:
         """Put money on a comparison and say what to do."""

@@ -57,6 +57,8 @@ def _method(one: MethodVerdict) -> dict[str, Any]:
             "sd": none_if_nan(posterior.mu.sd),
             "interval": list(posterior.mu.interval(level)),
         },
+        "gain_at_equal_plants": one.adjusted.as_dict() if one.adjusted else None,
+        "not_worse": asdict(one.not_worse) if one.not_worse else None,
         "advice": one.advice.as_dict(),
         "money": {k: none_if_nan(v) for k, v in asdict(one.money).items()},
         "budget": _budget(one.budget),

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.compare.comparison import Comparison, MethodComparison
+from evenground.compare.not_worse import NotWorse
+from evenground.decide.adjusted_gain import AdjustedGain
 from evenground.decide.worth import Advice, Budget, MoneyRange
 from evenground.fairness.check import Check
 from evenground.harvest.strips import Harvest
@@ -70,6 +72,8 @@ class MethodVerdict:
     advice: Advice
     sensitivity: tuple[PriorSensitivity, ...]
     sentences: tuple[str, ...]
+    adjusted: AdjustedGain | None = None
+    not_worse: NotWorse | None = None
 
 
 @dataclass(frozen=True)

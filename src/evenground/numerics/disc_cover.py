@@ -14,7 +14,7 @@ from evenground.numerics.arrays import FloatArray
 def area_within(corners: FloatArray, radius: npt.ArrayLike) -> FloatArray:
     """Return the area of a cell that lies within a radius of its point.
 
-    The triangle under each edge is cut by the circle: the part of the edge inside it gives a triangle, the rest a sector.
+    The triangle under each edge is cut by the circle: what of the edge is inside gives a triangle, the rest a sector.
 
     Parameters
     ----------
@@ -79,7 +79,7 @@ def share_within(cells: Sequence[FloatArray], radius: npt.ArrayLike) -> FloatArr
     ValueError
         As ``area_within``.
 
-    Source: every place lies within the radius of some point if and only if it does so for the point whose cell it is in.
+    Source: a place lies within the radius of some point if and only if it does so for the point whose cell it is in.
     """
     covered = np.sum([area_within(cell, radius) for cell in cells], axis=0)
     whole = sum(_area(cell) for cell in cells)

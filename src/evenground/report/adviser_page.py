@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from evenground.compare.comparison import Comparison, MethodComparison, Priors
 from evenground.decide.verdict_record import MethodVerdict, SideResult, Verdict
+from evenground.report.beside import beside_parts
 from evenground.report.document import Bullets, Column, Figure, Heading, Paragraph, Part, Table
 from evenground.report.draw_record import draw_parts
 from evenground.report.picture_data import belief_curves, residuals_along
@@ -36,6 +37,7 @@ def adviser_page(verdict: Verdict) -> tuple[Part, ...]:
     """Return the adviser's page."""
     parts: list[Part] = [Heading("For the adviser"), Paragraph(INTRODUCTION), results_table(verdict)]
     parts += [Paragraph(text) for text in disagreements(verdict)]
+    parts += beside_parts(verdict)
     parts += [belief_figure(verdict, method) for method in verdict.methods]
     parts += [Heading("What decided the advice", 3), advice_table(verdict)]
     parts += [Heading("What was believed before the harvest", 3), priors_table(verdict.comparison.priors, verdict)]

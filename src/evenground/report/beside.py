@@ -1,0 +1,34 @@
+"""Answers that stand beside the verdict, named for what they are: at equal plants/m2, and no worse than before."""
+
+from __future__ import annotations
+
+from evenground.decide.verdict_record import MethodVerdict, Verdict
+from evenground.report.document import Bullets, Part
+from evenground.report.wording import number, percent, span
+
+
+def beside_parts(verdict: Verdict) -> tuple[Part, ...]:
+    """Return the answers beside the main one, or nothing where there are none."""
+    said = [text for method in verdict.methods for text in (_equal_plants(method), _not_worse(method)) if text]
+    return (Bullets(tuple(said)),) if said else ()
+
+
+def _equal_plants(method: MethodVerdict) -> str:
+    one = method.adjusted
+    if one is None:
+        return ""
+    return (
+        f"{one.words} The second figure, in t/ha, lies between {span(one.interval, 2)} "
+        f"({percent(one.level)} interval, {one.df} degrees of freedom)."
+    )
+
+
+def _not_worse(method: MethodVerdict) -> str:
+    one, names = method.not_worse, method.comparison
+    if one is None:
+        return ""
+    seen = "Yes" if one.shown else "Not shown"
+    return (
+        f"Is {names.method} no worse than {names.baseline} by more than {number(one.largest_loss, 2)} t/ha, the loss "
+        f"the plan would accept? {seen}: the {percent(one.level)} interval starts at {number(one.lowest_gain, 2)} t/ha."
+    )
