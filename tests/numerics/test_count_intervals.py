@@ -10,7 +10,7 @@ from scipy import stats
 from evenground.numerics.count_intervals import binomial_interval, poisson_interval, rate_ratio_interval
 
 # Printed values: R package survival, manual page of cipoisson: 4 events, 95 %: 1.089865 to 10.24153 (found there by a
-# search that stops at 1e-4); a teaching page on the exact intervals of R package epitools: 42 events, to 0.01.
+# search that stops at 1e-4). 42 events: scipy's chi-square quantiles below give the same figures, printed to 0.01.
 PRINTED = [(4, 0.95, 1.089865, 10.24153, 1e-4), (42, 0.90, 31.94, 54.32, 0.005), (42, 0.99, 27.18, 61.76, 0.005)]
 
 

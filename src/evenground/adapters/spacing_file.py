@@ -167,11 +167,12 @@ def _line_problems(
         message = "a lone reading says nothing about spacing" + (f" (line {line})." if line else ".")
         one = readings[0]
         return [problem(message, file=file, row=one.row, field=column, given=one.text, allowed="two readings or more")]
-    mixed = _mixed_units(file, column, readings, target) if target is not None else []
-    known = {p.row for p in mixed}
-    rest = _tape(file, column, readings) if column.startswith("position") else _gaps(file, column, readings)
-    # A change of unit makes the tape jump as well; one message for one row is enough.
-    return mixed + [p for p in rest if p.row not in known and not (mixed and column.startswith("position"))]
+    odd = _in_the_other_unit(column, readings, target) if target is not None else []
+    mixed = _mixed_units(file, column, readings, odd)
+    # The other checks look at the readings as they were meant, so that one slip is not reported twice.
+    times = _to_the_other(column)
+    meant = [_Reading(r.row, r.text, r.value_m * times) if r in odd else r for r in readings]
+    return mixed + (_tape if column.startswith("position") else _gaps)(file, column, meant)
 
 
 def _tape(file: str, column: str, readings: Sequence[_Reading]) -> list[Problem]:
@@ -219,34 +220,41 @@ def _in_column(column: str, value_m: Fraction) -> str:
     return f"{float(value_m * COLUMNS[column]):g} {column.rsplit('_', 1)[1]}"
 
 
-def _mixed_units(file: str, column: str, readings: Sequence[_Reading], target: Fraction) -> list[Problem]:
-    """Name readings that make sense only in the other unit.
+def _to_the_other(column: str) -> Fraction:
+    """Return what a value becomes when its number is taken for one in the other unit."""
+    return Fraction(100) if COLUMNS[column] == 100 else Fraction(1, 100)
+
+
+def _in_the_other_unit(column: str, readings: Sequence[_Reading], target: Fraction) -> list[_Reading]:
+    """Find readings that make sense only in the other unit.
 
     A reading is called so when the gap it ends cannot be (negative, beyond 25 targets, or, in a column of
     centimetres, below a fortieth of a target) and in the other unit lies between half and two and a half targets.
     """
-    cm = COLUMNS[column] == 100
-    times = Fraction(100) if cm else Fraction(1, 100)
-    cumulative = column.startswith("position")
+    times, cm = _to_the_other(column), COLUMNS[column] == 100
+    if column.startswith("gap"):
+        return [
+            r for r in readings if not _makes_sense(r.value_m, target, cm=cm) and _likely(r.value_m * times, target)
+        ]
     odd: list[_Reading] = []
-    before = readings[0].value_m if cumulative else Fraction(0)
-    for here in readings[1:] if cumulative else readings:
-        start = before if cumulative else Fraction(0)
+    start, first = readings[0].value_m, (readings[1].value_m - readings[0].value_m)
+    if not _makes_sense(first, target, cm=cm) and _likely(first * times, target):
+        odd += [readings[0]] if start != 0 else []
+        start *= times
+    for here in readings[1:]:
         as_said, other = here.value_m - start, here.value_m * times - start
-        first_pair = cumulative and here is readings[1]
-        if first_pair and not _makes_sense(as_said, target, cm=cm) and _likely(as_said * times, target):
-            odd += [r for r in readings[:2] if r.value_m != 0]
-            before = here.value_m * times
-        elif not _makes_sense(as_said, target, cm=cm) and _likely(other, target):
-            odd.append(here)
-            before = here.value_m * times
-        else:
-            before = here.value_m
-    said, meant = ("centimetres", "metres") if cm else ("metres", "centimetres")
-    every = len(odd) == sum(1 for r in readings if r.value_m != 0)
-    if every and odd:
-        name = column.replace("_cm", "_m") if cm else column.replace("_m", "_cm")
-        message = f"all readings look like {meant}, the column says {said}; is it {name}?"
+        wrong = not _makes_sense(as_said, target, cm=cm) and _likely(other, target)
+        odd += [here] if wrong else []
+        start = here.value_m * times if wrong else here.value_m
+    return odd
+
+
+def _mixed_units(file: str, column: str, readings: Sequence[_Reading], odd: Sequence[_Reading]) -> list[Problem]:
+    """Say which readings look like the other unit; once for the file where all do."""
+    said, meant = ("centimetres", "metres") if COLUMNS[column] == 100 else ("metres", "centimetres")
+    if odd and len(odd) == sum(1 for r in readings if r.value_m != 0):
+        other = column.replace("_cm", "_m") if said == "centimetres" else column.replace("_m", "_cm")
+        message = f"all readings look like {meant}, the column says {said}; is it {other}?"
         return [problem(message, file=file, row=1, field=column, given=odd[0].text, allowed=f"readings in {said}")]
     message = f"this looks like {meant} in a column of {said}."
     return [problem(message, file=file, row=r.row, field=column, given=r.text, allowed=said) for r in odd]

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from evenground.adapters.trial_folder import TrialFolder
 from evenground.basis.errors import InputError, problem
-from evenground.basis.store import Stored
-from evenground.basis.strip import Draw
+
+if TYPE_CHECKING:
+    from evenground.basis.store import Stored
+    from evenground.basis.strip import Draw
 
 
 def opened(trial: Path) -> tuple[Stored, Draw]:
@@ -19,6 +21,8 @@ def opened(trial: Path) -> tuple[Stored, Draw]:
     InputError
         With every problem of the folder, or if no strips are drawn yet.
     """
+    from evenground.adapters.trial_folder import TrialFolder  # maps come with it; commands without a trial start sooner
+
     stored = TrialFolder(trial).load()
     if stored.draw is None:
         text = "no strips are drawn yet; 'evenground layout' draws them."

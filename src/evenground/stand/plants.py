@@ -123,11 +123,45 @@ def plants_per_m2(plants: int, length_m: float, rows: int, row_spacing_m: float)
     return plants / (length_m * rows * row_spacing_m)
 
 
+def row_length_m(row_spacing_m: float, ground_m2: float = 10.0) -> float:
+    """Return the length of row that stands for a piece of ground, by default a thousandth of a hectare [m].
+
+    Parameters
+    ----------
+    row_spacing_m : float
+        Distance between row centres [m]; a twin row is one row, both its lines are counted.
+    ground_m2 : float
+        The piece [m2].
+
+    Raises
+    ------
+    ValueError
+        If one of them is not above zero.
+
+    Source: geometry; University of Tennessee Extension prints the same for a thousandth of an acre.
+
+    Examples
+    --------
+    >>> round(row_length_m(0.75), 3), row_length_m(0.5)
+    (13.333, 20.0)
+    """
+    if not (row_spacing_m > 0.0 and ground_m2 > 0.0):
+        raise ValueError(f"row spacing and ground must be above 0, not {row_spacing_m}, {ground_m2}")
+    return ground_m2 / row_spacing_m
+
+
+def mean_and_error(values: Sequence[float]) -> tuple[float | None, float | None]:
+    """Return the mean of strips and its standard error; None where there are too few [unit of the values]."""
+    mean = statistics.fmean(values) if values else None
+    return mean, statistics.stdev(values) / math.sqrt(len(values)) if len(values) > 1 else None
+
+
 def stand(plan: Plan, draw: Draw, records: Records) -> Stand:
     """Say how many plants stand on a square metre, by strip and by method.
 
     All counts of a strip are added before dividing, so that a longer count weighs more. A count that names several
-    strips cannot be told apart and is left out with a note.
+    strips cannot be told apart and is left out with a note. Where a strip was counted at several stages, the counts at
+    three leaves (or without a stage) are its stand; without any, those after the last hoeing, with a note.
 
     Parameters
     ----------
@@ -142,16 +176,30 @@ def stand(plan: Plan, draw: Draw, records: Records) -> Stand:
     sown = sown_methods(draw, records)
     spacing = {m.letter: m.row_pattern.row_spacing_m for m in plan.methods}
     strips = tuple(
-        _strip_stand(
-            s.strip, s.block, sown[s.strip], spacing[sown[s.strip]], [c for c in counts if c.strips == (s.strip,)]
-        )
+        _strip_stand(s.strip, s.block, sown[s.strip], spacing[sown[s.strip]], stand_counts_of(counts, s.strip))
         for s in sorted(draw.strips, key=lambda s: s.strip)
     )
     notes = tuple(f"count {c.id} names several strips and was left out" for c in counts if len(c.strips) > 1)
+    notes += _late_counts_notes(counts, strips)
     methods = tuple(
         _method_stand(m.letter, m.seeds_per_m2, m.expected_emergence_fraction, strips) for m in plan.methods
     )
     return Stand(strips, methods, notes)
+
+
+def stand_counts_of(counts: Sequence[StandCount], strip: int) -> list[StandCount]:
+    """Return the counts that tell the stand of a strip: at three leaves, else after the last hoeing."""
+    mine = [c for c in counts if c.strips == (strip,)]
+    early = [c for c in mine if c.stage in (None, "three_leaves")]
+    return early or [c for c in mine if c.stage == "after_last_hoeing"]
+
+
+def _late_counts_notes(counts: Sequence[StandCount], strips: Iterable[StripStand]) -> tuple[str, ...]:
+    late = [
+        str(s.strip) for s in strips if any(c.stage == "after_last_hoeing" for c in stand_counts_of(counts, s.strip))
+    ]
+    text = f"strip {', '.join(late)} was counted only after the last hoeing; losses to the hoe are in its stand"
+    return (text,) if late else ()
 
 
 def sown_methods(draw: Draw, records: Records) -> dict[int, str]:
@@ -172,7 +220,6 @@ def _strip_stand(strip: int, block: int, method: str, spacing_m: float, counts: 
 
 def _method_stand(letter: str, seeds_per_m2: float, emergence: float, strips: Iterable[StripStand]) -> MethodStand:
     values = [s.plants_per_m2 for s in strips if s.method == letter and s.plants_per_m2 is not None]
-    mean = statistics.fmean(values) if values else None
-    error = statistics.stdev(values) / math.sqrt(len(values)) if len(values) > 1 else None
+    mean, error = mean_and_error(values)
     share = None if mean is None else mean / seeds_per_m2
     return MethodStand(letter, seeds_per_m2 * emergence, mean, error, len(values), share)

@@ -97,7 +97,7 @@ def exact(value: Exact) -> Fraction:
     >>> exact(0.15) - exact(0.1) == Fraction(1, 20)
     True
     """
-    return value if isinstance(value, Fraction) else Fraction(repr(value) if isinstance(value, float) else value)
+    return Fraction(value) if isinstance(value, Fraction | int) else Fraction(repr(float(value)))
 
 
 def gaps_of(positions: Iterable[Exact]) -> tuple[Fraction, ...]:
