@@ -6,10 +6,12 @@ import pytest
 from pydantic import ValidationError
 from tests import small_trial
 
+from evenground.basis.harvest_records import CutArea, Load, Scale
 from evenground.basis.method import RowPattern
 from evenground.basis.money import MachineAccess, Prices
 from evenground.basis.observations import Event, Sample, WeatherDay, Weighing
 from evenground.basis.plan import Plan
+from evenground.basis.quality_records import Damage, LabValue, MassEstimate
 from evenground.basis.record import known_place, limits_text, models_in, problems_of, with_changes
 
 BASE = {"id": "1", "time": "2025-09-09T10:00"}
@@ -38,7 +40,30 @@ def one(model, content):
             ("gross_kg", "nan", "above 0, at most 80000"),
         ),
         (Weighing, {"load": "L", "gross_kg": 5, "tare_kg": 9}, ("gross_kg", "5", "above the tare of 9 kg")),
-        (Weighing, {"load": "L", "gross_kg": 5}, ("tare_kg", "", "0 to 40000")),
+        (Weighing, {"load": "L"}, ("gross_kg", "", "gross_kg, tare_kg, both, or slip_net_kg")),
+        (Weighing, {"gross_kg": 9, "tare_kg": 5, "cumulative": True}, ("cumulative", "true", "gross_kg alone")),
+        (Load, {"strips": "7", "split_fraction": 0.4}, ("strips", "7", "two strips, such as 7+8")),
+        (Load, {"strips": "7+8", "split_sd_fraction": 0.1}, ("split_fraction", "", "a share between 0 and 1")),
+        (Scale, {"scale": "s", "known_kg": 5}, ("reading_kg", "", "both or neither")),
+        (CutArea, {"strips": "1", "rows": 2, "length_m": 9, "joints": "0.7+0.8"}, ("joints", "2", "at most 1")),
+        (
+            CutArea,
+            {"strips": "1", "rows": 9, "length_m": 9, "joints": "0.7 m"},
+            ("joints", "m", "metres such as 0.78+0.71"),
+        ),
+        (
+            LabValue,
+            {"strips": "1", "lab": "l", "energy_mj_per_kg": 6.5, "energy_system": "NEL"},
+            ("energy_edition", "", "as the laboratory's sheet names it"),
+        ),
+        (
+            Damage,
+            {"strips": "1", "cause": "boar", "length_m": 9, "area_m2": 9},
+            ("area_m2", "9", "length_m or area_m2"),
+        ),
+        (MassEstimate, {"strips": "1", "way": "counter"}, ("mass_kg", "", "a value")),
+        (MassEstimate, {"strips": "1", "way": "hand_cut", "mass_kg": 5, "rows": 2}, ("length_m", "", "a value")),
+        (Event, {"strips": "1", "event": "left_out"}, ("length_m", "", "a length")),
         (Sample, {"strips": "1", "dry_matter_percent": 330}, ("dry_matter_percent", "330", "8 to 99")),
         (Sample, {"strips": "1", "wet_g": 5, "dry_g": 6}, ("dry_g", "6", "below the wet mass of 5 g")),
         (Sample, {"strips": "1"}, ("dry_matter_percent", "", "wet_g and dry_g, or dry_matter_percent")),

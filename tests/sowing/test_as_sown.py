@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from tests import small_trial as small
 
-from evenground.sowing.as_sown import PlanterLog, as_sown, joint_effect
+from evenground.sowing.as_sown import PlanterLog, as_sown
+from evenground.sowing.joints import joint_effect
 
 DRAW = small.draw()  # strips of 6 m x 300 m side by side, number 1 at x = 6 m
 SPEED = 2.0

@@ -22,8 +22,13 @@ def canonical_text(value: BaseModel | list[BaseModel]) -> str:
 
 
 def plan_hash(plan: Plan) -> str:
-    """Return the sha256 of the canonical text of a plan, in hex."""
-    return _sha256(canonical_text(plan))
+    """Return the sha256 of what a plan says beyond the defaults, in hex.
+
+    Values at their default leave no trace, so that a later version of the program that knows more keys gives an old
+    plan the same hash; the version stands beside every hash.
+    """
+    said = plan.model_dump(mode="json", exclude_defaults=True)
+    return _sha256(json.dumps(said, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False))
 
 
 def later_changes(plan_text: str, plan: Plan) -> tuple[str, ...]:
@@ -44,7 +49,9 @@ def later_changes(plan_text: str, plan: Plan) -> tuple[str, ...]:
     if not plan_text:
         return ()
     before, now = _flat(json.loads(plan_text)), _flat(json.loads(canonical_text(plan)))
-    paths = [*before, *(p for p in now if p not in before)]
+    # A key that an older program did not know has not been changed as long as it stands at its default.
+    said = _flat(plan.model_dump(mode="json", exclude_defaults=True))
+    paths = [*before, *(p for p in now if p not in before and p in said)]
     return tuple(
         f"{path}: {_said(before, path)} before, {_said(now, path)} now"
         for path in paths

@@ -23,7 +23,7 @@ from evenground.basis.errors import InputError, problem
 from evenground.basis.store import Stored
 from evenground.basis.strip import Draw
 from evenground.cli.output import note
-from evenground.cli.settings import as_text
+from evenground.cli.settings import as_text, said_of
 from evenground.cli.verdict import in_words
 from evenground.decide.verdict import verdict
 from evenground.layout.laid_out import can_answer, lay_out, make_draw
@@ -44,7 +44,8 @@ def run(directory: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where t
     _draw(folder, stored)
     stored, draw = _with_draw(folder)
     _say(3, "What to set on the machines.")
-    typer.echo(as_text(settings(stored.plan, draw), cautions(stored.plan)))
+    found_settings = settings(stored.plan, draw)
+    typer.echo(as_text(found_settings, cautions(stored.plan), said_of(stored.plan, draw, found_settings)))
     _say(4, "The season's records (invented): sowing, counts, weather, loads, weighings, samples.")
     new = folder.append_records(invent_season(stored.plan, draw, np.random.default_rng(SEASON_SEED)))
     typer.echo(f"{new} records stored in {folder.path / 'records'}.")

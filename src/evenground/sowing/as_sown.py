@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, Literal
 
 import numpy as np
@@ -23,6 +23,7 @@ SHORTEST_STOP_S = 3.0
 LONGEST_STEP_S = 30.0
 """Readings further apart than this do not belong to one pass."""
 TOUCHED_SHARE, SOWN_SHARE = 0.05, 0.5
+FEWEST_STEPS = 20
 
 SownState = Literal["as drawn", "other method", "partly other method", "partly", "not in this log"]
 
@@ -45,6 +46,8 @@ class PlanterLog:
         Driving speed [m/s].
     rows_off : ndarray, shape (n,)
         Rows switched off [1]; all of them where the planter is lifted.
+    start : datetime or None
+        Clock time of the first reading; None where the log has no dates.
     """
 
     method: str
@@ -55,6 +58,7 @@ class PlanterLog:
     lat: Floats
     speed_m_per_s: Floats
     rows_off: Floats
+    start: datetime | None = None
 
     def __post_init__(self) -> None:
         every = (self.seconds, self.lon, self.lat, self.speed_m_per_s, self.rows_off)
@@ -85,8 +89,12 @@ class StripSown:
         Share of the strip's ground this planter sowed [1].
     speed_m_per_s, speed_sd_m_per_s : float or None
         Mean and SD over time while moving and sowing [m/s].
+    seconds : float or None
+        When it began to sow the strip, on the clock of the log [s].
     stops : int
         Times it stood for 3 s and longer in the strip [1].
+    rows_off : int
+        Most rows that were off at one time while others sowed [1].
     rows_off_m : float
         Metres of single row left out by rows off while the others sowed [m].
     lifted_m : float
@@ -102,7 +110,9 @@ class StripSown:
     sown_fraction: float
     speed_m_per_s: float | None
     speed_sd_m_per_s: float | None
+    seconds: float | None
     stops: int
+    rows_off: int
     rows_off_m: float
     lifted_m: float
     overlap_m2: float
@@ -159,6 +169,49 @@ def as_sown(log: PlanterLog, draw: Draw) -> tuple[StripSown, ...]:
     return tuple(out)
 
 
+def readings_in_strips(log: PlanterLog, draw: Draw, *, swapped: bool = False) -> int:
+    """Count the readings that lie in a strip; none means that the log is of another field [1].
+
+    Parameters
+    ----------
+    log : PlanterLog
+        What was logged.
+    draw : Draw
+        The strips.
+    swapped : bool
+        Whether to read longitude for latitude and the other way round.
+
+    Source: geometry.
+    """
+    lon, lat = (log.lat, log.lon) if swapped else (log.lon, log.lat)
+    strips = shapely.union_all([Polygon(s.outline) for s in draw.strips])
+    return int(shapely.contains_xy(strips, lon, lat).sum())
+
+
+def speed_over_places(log: PlanterLog) -> float | None:
+    """Hold the logged speed against the way between the readings, while sowing [1].
+
+    Parameters
+    ----------
+    log : PlanterLog
+        What was logged.
+
+    Returns
+    -------
+    float or None
+        Logged way over way by position: 1 where both agree, 3.6 where km/h are called m/s; None below 20 steps.
+
+    Source: definition of speed.
+    """
+    plane = LocalPlane(float(log.lon.mean()), float(log.lat.mean()))
+    steps = _steps(log, plane)
+    moving = steps.joined & (steps.off < log.rows) & (steps.seconds > 0.0) & (steps.length > 0.0)
+    way = float(steps.length[moving].sum())
+    if moving.sum() < FEWEST_STEPS or way <= 0.0:
+        return None
+    return float(steps.speed[moving] @ steps.seconds[moving]) / way
+
+
 def _plane(draw: Draw) -> LocalPlane:
     lon, lat = zip(*(corner for s in draw.strips for corner in s.outline), strict=True)
     return LocalPlane(sum(lon) / len(lon), sum(lat) / len(lat))
@@ -189,7 +242,9 @@ def _in_strip(strip: Strip, log: PlanterLog, steps: _Steps, ground: Polygon) -> 
         sown_fraction=share,
         speed_m_per_s=mean,
         speed_sd_m_per_s=spread,
+        seconds=float(log.seconds[:-1][sowing].min()) if sowing.any() else None,
         stops=_stops(inside & (steps.speed < STOPPED_M_PER_S), steps.seconds),
+        rows_off=math.ceil(float(steps.off[moving].max())) if moving.any() else 0,
         rows_off_m=float((length * steps.off)[sowing].sum()),
         lifted_m=float(length[inside & ~sowing].sum()),
         overlap_m2=overlap_m2,
@@ -233,59 +288,3 @@ def _ground(steps: _Steps, sowing: Bools, width_m: float, ground: Polygon) -> tu
     inside = [p.intersection(ground) for p in passes]
     once = float(shapely.union_all(inside).area) if inside else 0.0
     return once, max(0.0, math.fsum(p.area for p in inside) - once)
-
-
-@dataclass(frozen=True)
-class Joint:
-    """Joints between passes of one method.
-
-    Attributes
-    ----------
-    measured : int
-        Number of measurements [1].
-    mean_m : float
-        Mean distance between the outer rows of neighbouring passes [m].
-    planned_m : float
-        Row spacing of the plan [m].
-    area_factor : float
-        True ground of the weighed cut over the planned one [1]: above 1, the yield was reckoned on too small an area
-        and is too high.
-    """
-
-    measured: int
-    mean_m: float
-    planned_m: float
-    area_factor: float
-
-
-def joint_effect(joints_m: Sequence[float], row_spacing_m: float, rows_per_pass: int, joints_in_cut: int = 1) -> Joint:
-    """Say what joints wider or narrower than the rows do to the weighed area.
-
-    Parameters
-    ----------
-    joints_m : sequence of float
-        Measured distances between outer rows of neighbouring passes [m].
-    row_spacing_m : float
-        Row spacing of the plan [m].
-    rows_per_pass : int
-        Rows of one pass [1].
-    joints_in_cut : int
-        Joints inside (or, half each, at the two sides of) the weighed cut for every pass of rows cut [1].
-
-    Raises
-    ------
-    ValueError
-        If there is no measurement, or a value is not above 0.
-
-    Source: geometry, (rows x spacing + joints x (joint - spacing)) / (rows x spacing).
-
-    Examples
-    --------
-    >>> round(joint_effect([0.80], 0.75, 8).area_factor, 5)  # 6.05 m instead of 6 m
-    1.00833
-    """
-    if not joints_m or min(joints_m) <= 0.0 or row_spacing_m <= 0.0 or rows_per_pass < 1 or joints_in_cut < 0:
-        raise ValueError("joints, row spacing and rows must be above 0")
-    mean = math.fsum(joints_m) / len(joints_m)
-    planned = rows_per_pass * row_spacing_m
-    return Joint(len(joints_m), mean, row_spacing_m, (planned + joints_in_cut * (mean - row_spacing_m)) / planned)

@@ -1,0 +1,147 @@
+"""Seed in the bag: what it weighs, how much to buy, and which lot goes where."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from evenground.basis.plan import Plan
+from evenground.basis.strip import Draw
+from evenground.sowing.seed_spacing import M2_PER_HA
+
+GRAMS_PER_KG, THOUSAND = 1000.0, 1000.0
+# A need that lies above a whole number only by rounding errors is that whole number.
+_HAIR = 1e-9
+
+
+@dataclass(frozen=True)
+class SeedNeed:
+    """Seed for some ground, reserve included.
+
+    Attributes
+    ----------
+    units : float
+        Units [1].
+    units_to_buy : int
+        Whole units [1].
+    kg : float or None
+        Weight of what is sown and of the reserve [kg]; None without a thousand-kernel weight.
+    kg_to_buy : float or None
+        Weight of the whole units [kg].
+    """
+
+    units: float
+    units_to_buy: int
+    kg: float | None
+    kg_to_buy: float | None
+
+
+def seed_kg(kernels: float, thousand_kernel_weight_g: float) -> float:
+    """Say what a number of kernels weighs [kg].
+
+    Parameters
+    ----------
+    kernels : float
+        Kernels [1].
+    thousand_kernel_weight_g : float
+        Weight of 1000 kernels [g].
+
+    Raises
+    ------
+    ValueError
+        If either is not above 0.
+
+    Source: kg/ha = kernels/ha x TKW / 1 000 000, definition of the thousand-kernel weight.
+
+    Examples
+    --------
+    >>> seed_kg(95_000, 300)
+    28.5
+    """
+    for name, value in (("kernels", kernels), ("thousand_kernel_weight_g", thousand_kernel_weight_g)):
+        if not (math.isfinite(value) and value > 0.0):
+            raise ValueError(f"{name} must be above 0, not {value}")
+    return kernels * thousand_kernel_weight_g / (THOUSAND * GRAMS_PER_KG)
+
+
+def seed_need(plan: Plan, seeds_per_m2: float, area_m2: float) -> SeedNeed:
+    """Say how much seed some ground takes, with the plan's reserve.
+
+    Parameters
+    ----------
+    plan : Plan
+        Kernels in a unit, thousand-kernel weight, reserve.
+    seeds_per_m2 : float
+        Seeds set [1/m2].
+    area_m2 : float
+        Ground [m2].
+
+    Source: arithmetic.
+    """
+    kernels = seeds_per_m2 * area_m2 * (1.0 + plan.seed.reserve_percent / 100.0)
+    units = kernels / plan.money.kernels_per_unit
+    whole = math.ceil(units - _HAIR)
+    weight = plan.seed.thousand_kernel_weight_g
+    if weight is None:
+        return SeedNeed(units, whole, None, None)
+    return SeedNeed(units, whole, seed_kg(kernels, weight), seed_kg(whole * plan.money.kernels_per_unit, weight))
+
+
+def seed_kg_per_ha(seeds_per_m2: float, thousand_kernel_weight_g: float | None) -> float | None:
+    """Say what the seed of a hectare weighs [kg/ha]; None without a thousand-kernel weight.
+
+    Parameters
+    ----------
+    seeds_per_m2 : float
+        Seeds set [1/m2].
+    thousand_kernel_weight_g : float or None
+        Weight of 1000 kernels [g].
+
+    Source: see ``seed_kg``.
+
+    Examples
+    --------
+    >>> seed_kg_per_ha(10.0, 280.0)
+    28.0
+    """
+    weight = thousand_kernel_weight_g
+    return None if weight is None else seed_kg(seeds_per_m2 * M2_PER_HA, weight)
+
+
+def lot_sentences(plan: Plan, draw: Draw | None) -> tuple[str, ...]:
+    """Say which seed lot goes where: one lot everywhere, or every lot to every method, changed between blocks.
+
+    Parameters
+    ----------
+    plan : Plan
+        Lots; the plan has made sure that each goes to every method.
+    draw : Draw or None
+        Blocks; before the draw only the rule is said.
+
+    Source: common practice, no source.
+    """
+    count, names = plan.trial.seed_lots, [lot.lot for lot in plan.seed.lots]
+    if count == 1:
+        return (f"All methods are sown from one seed lot{f' ({names[0]})' if names else ''}.",)
+    names = names or [f"Lot {i + 1}" for i in range(count)]
+    said = [f"{count} seed lots, each for every method: change the lot between blocks, never inside one."]
+    if draw is not None:
+        blocks = sorted({s.block for s in draw.strips})
+        shares = _in_turn(blocks, len(names))
+        said += [f"{name}: {_blocks(part)}." for name, part in zip(names, shares, strict=True) if part]
+    weights = {lot.thousand_kernel_weight_g or plan.seed.thousand_kernel_weight_g for lot in plan.seed.lots}
+    if len(weights) > 1:
+        said.append("The lots differ in thousand-kernel weight: check the metering again after each change.")
+    return tuple(said)
+
+
+def _in_turn(blocks: Sequence[int], parts: int) -> list[list[int]]:
+    """Cut the blocks into runs of about the same length."""
+    cuts = [round(i * len(blocks) / parts) for i in range(parts + 1)]
+    return [list(blocks[a:b]) for a, b in pairwise(cuts)]
+
+
+def _blocks(part: Sequence[int]) -> str:
+    return f"block {part[0]}" if len(part) == 1 else f"blocks {part[0]} to {part[-1]}"

@@ -1,0 +1,284 @@
+"""How every strip was really sown: the entries made on the day, joints measured, and what a planter's log adds."""
+
+from __future__ import annotations
+
+import statistics
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+from evenground.basis.harvest_records import CutArea
+from evenground.basis.observations import Event, Records, current
+from evenground.basis.plan import Plan
+from evenground.basis.strip import Draw, Strip
+from evenground.sowing.as_sown import PlanterLog, StripSown
+from evenground.sowing.joints import Joint, joints_of_cut
+
+KM_PER_H = 3.6
+"""Kilometres an hour in a metre a second."""
+LOG_READER = "planter's log"
+"""Stands as ``who`` in entries that were read from a log; beside them, entries by hand give only method and lot."""
+
+
+@dataclass(frozen=True)
+class SownStrip:
+    """One strip as sown.
+
+    Attributes
+    ----------
+    strip, block : int
+        Which.
+    drawn, sown : str
+        Letter drawn, and letter that counts: the later entry's, or the drawn one where there is none.
+    entries : int
+        Entries ``sown`` [1]; 0 where nobody wrote anything.
+    letters : tuple of str
+        Letters in the entries, in order of time, each once.
+    not_sown : bool
+        Whether an entry says that it was not sown.
+    first, last : datetime or None
+        Time of the first and the last entry.
+    speed_km_per_h, speed_sd_km_per_h : float or None
+        Mean speed, and its SD: between entries, or within the strip where a log tells [km/h].
+    stops : int or None
+        Times the planter stood [1].
+    rows_off : int or None
+        Most row units off at one time [1].
+    rows_off_m, lifted_m, overlap_m2, sown_fraction : float or None
+        From a log: metres of single row left out, metres driven lifted [m], ground sown twice [m2], share sown [1].
+    seed_lots : tuple of str
+        Lots in the entries, each once.
+    joints : Joint or None
+        Joints measured in the weighed cut.
+    notes : tuple of str
+        What is odd, in plain words.
+    """
+
+    strip: int
+    block: int
+    drawn: str
+    sown: str
+    entries: int
+    letters: tuple[str, ...] = ()
+    not_sown: bool = False
+    first: datetime | None = None
+    last: datetime | None = None
+    speed_km_per_h: float | None = None
+    speed_sd_km_per_h: float | None = None
+    stops: int | None = None
+    rows_off: int | None = None
+    rows_off_m: float | None = None
+    lifted_m: float | None = None
+    overlap_m2: float | None = None
+    sown_fraction: float | None = None
+    seed_lots: tuple[str, ...] = ()
+    joints: Joint | None = None
+    notes: tuple[str, ...] = ()
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return plain data."""
+        times = {n: None if t is None else t.isoformat() for n, t in (("first", self.first), ("last", self.last))}
+        lists = {n: list(getattr(self, n)) for n in ("letters", "seed_lots", "notes")}
+        return {**asdict(self), **times, **lists}
+
+
+def sown_strips(plan: Plan, draw: Draw, records: Records) -> tuple[SownStrip, ...]:
+    """Gather for every drawn strip what was written down while it was sown.
+
+    Parameters
+    ----------
+    plan : Plan
+        Gives the row spacing each method was ordered with.
+    draw : Draw
+        The strips.
+    records : Records
+        Events and measured cuts, corrections included.
+
+    Returns
+    -------
+    tuple of SownStrip
+        Every drawn strip, by number. Of several entries the speeds are averaged, stops added, and the most rows off
+        kept; the method is the later one's, as everywhere.
+    """
+    events = sorted(current(records.events), key=lambda e: e.time)
+    spacing = {m.letter: m.row_pattern.row_spacing_m for m in plan.methods}
+    cuts = sorted(current(records.cut_areas), key=lambda c: c.time)
+    out = []
+    for strip in sorted(draw.strips, key=lambda s: s.strip):
+        one = _entered(strip, [e for e in events if strip.strip in e.strips])
+        out.append(replace(one, joints=_joints(strip.strip, cuts, spacing[one.sown])))
+    return tuple(out)
+
+
+def _entered(strip: Strip, events: Sequence[Event]) -> SownStrip:
+    sown = [e for e in events if e.event == "sown"]
+    told = [e for e in sown if e.who == LOG_READER] or sown
+    speeds = [e.speed_km_per_h for e in told if e.speed_km_per_h is not None]
+    stops = [e.stops for e in told if e.stops is not None]
+    rows_off = [e.rows_off for e in told if e.rows_off is not None]
+    letters = [e.method for e in sown if e.method is not None]
+    not_sown = any(e.event == "not_sown" for e in events)
+    one = SownStrip(
+        strip=strip.strip,
+        block=strip.block,
+        drawn=strip.method,
+        sown=letters[-1] if letters else strip.method,
+        entries=len(sown),
+        letters=tuple(dict.fromkeys(letters)),
+        not_sown=not_sown,
+        first=sown[0].time if sown else None,
+        last=sown[-1].time if sown else None,
+        speed_km_per_h=statistics.fmean(speeds) if speeds else None,
+        speed_sd_km_per_h=statistics.stdev(speeds) if len(speeds) > 1 else None,
+        stops=sum(stops) if stops else None,
+        rows_off=max(rows_off, default=None),
+        seed_lots=tuple(dict.fromkeys(e.seed_lot for e in sown if e.seed_lot)),
+    )
+    return replace(one, notes=tuple(_odd(one)))
+
+
+def _odd(one: SownStrip) -> Iterable[str]:
+    if one.not_sown and one.entries:
+        yield f"strip {one.strip} has entries for sown and for not sown; it counts as not sown until one is corrected"
+    if len(one.letters) > 1:
+        yield (
+            f"strip {one.strip} has entries for {' and '.join(one.letters)}; the later, {one.sown}, counts; if both "
+            "stand in it, record it as strip_lost"
+        )
+    if len(one.seed_lots) > 1:
+        yield f"strip {one.strip} was sown from lots {' and '.join(one.seed_lots)}"
+
+
+def _joints(strip: int, cuts: Iterable[CutArea], row_spacing_m: float) -> Joint | None:
+    mine = [c for c in cuts if strip in c.strips]
+    return joints_of_cut(mine[-1], row_spacing_m) if mine else None
+
+
+def with_log(strips: Sequence[SownStrip], log: PlanterLog, found: Iterable[StripSown]) -> tuple[SownStrip, ...]:
+    """Add what a log says; the method of a strip that has an entry stays the entry's.
+
+    Parameters
+    ----------
+    strips : sequence of SownStrip
+        From the records.
+    log : PlanterLog
+        The log.
+    found : iterable of StripSown
+        What `as_sown` found in it.
+
+    Returns
+    -------
+    tuple of SownStrip
+        By number; where log and entry name different methods a note says so.
+    """
+    by_strip = {f.strip: f for f in found}
+    return tuple(_logged(s, log, by_strip[s.strip]) if s.strip in by_strip else s for s in strips)
+
+
+def _logged(one: SownStrip, log: PlanterLog, found: StripSown) -> SownStrip:
+    if found.state == "not in this log":
+        return one
+    if found.state == "partly other method":
+        return replace(one, notes=(*one.notes, f"strip {one.strip}: {part_words(found)}"))
+    notes = list(one.notes)
+    if one.letters and one.sown != found.sown:
+        notes.append(f"the entry for strip {one.strip} says {one.sown}, the log {found.sown}")
+    if found.state == "partly":
+        notes.append(f"strip {one.strip}: {part_words(found)}")
+    at = begun(log, found)
+    return replace(
+        one,
+        sown=one.sown if one.letters else found.sown,
+        letters=one.letters or (found.sown,),
+        first=one.first or at,
+        last=one.last or at,
+        speed_km_per_h=km_per_h(found.speed_m_per_s),
+        speed_sd_km_per_h=km_per_h(found.speed_sd_m_per_s),
+        stops=found.stops,
+        rows_off=found.rows_off,
+        rows_off_m=found.rows_off_m,
+        lifted_m=found.lifted_m,
+        overlap_m2=found.overlap_m2,
+        sown_fraction=found.sown_fraction,
+        notes=tuple(notes),
+    )
+
+
+def part_words(found: StripSown) -> str:
+    """Say what share of a strip a planter sowed, where it was not all of it."""
+    share = f"{100 * found.sown_fraction:.0f} %"
+    if found.drawn == found.sown:
+        return f"only {share} of it was sown by {found.sown}'s planter"
+    return f"{share} of it, drawn {found.drawn}, was sown by {found.sown}'s planter"
+
+
+def km_per_h(speed_m_per_s: float | None) -> float | None:
+    """Turn a speed from m/s into km/h; None stays None."""
+    return None if speed_m_per_s is None else KM_PER_H * speed_m_per_s
+
+
+def begun(log: PlanterLog, found: StripSown) -> datetime | None:
+    """Say when a planter began to sow a strip, to the second; None where the log has no dates."""
+    if log.start is None or found.seconds is None:
+        return None
+    at = log.start + timedelta(seconds=found.seconds - float(log.seconds[0]))
+    return at.replace(microsecond=0)
+
+
+def in_sentences(strips: Sequence[SownStrip]) -> tuple[str, ...]:
+    """Say which strips were sown otherwise than drawn, what that means, which have no entry, and what is odd.
+
+    Parameters
+    ----------
+    strips : sequence of SownStrip
+        All strips of a trial.
+
+    Returns
+    -------
+    tuple of str
+        Sentences without a full stop.
+
+    Examples
+    --------
+    >>> in_sentences([SownStrip(7, 4, "B", "A", 1, ("A",))])[0]
+    'strip 7 was drawn B and sown A: it counts as A; its block (4) leaves the randomisation test'
+    """
+    several = len({s.drawn for s in strips}) > 2
+    out = []
+    for one in strips:
+        if one.not_sown:
+            out.append(
+                f"strip {one.strip}, drawn {one.drawn}, was not sown; its block ({one.block}) {_leaves(one, several)}"
+            )
+        elif one.sown != one.drawn:
+            out.append(
+                f"strip {one.strip} was drawn {one.drawn} and sown {one.sown}: it counts as {one.sown}; "
+                f"its block ({one.block}) {_leaves(one, several)}"
+            )
+    out += [note for one in strips for note in one.notes]
+    silent = [str(s.strip) for s in strips if not s.letters and not s.entries and not s.not_sown]
+    if silent:
+        word = "strip" if len(silent) == 1 else "strips"
+        out.append(f"no entry for {word} {', '.join(silent)}: taken as sown as drawn")
+    out += [f"strip {s.strip}: {_joint_words(s.joints)}" for s in strips if s.joints is not None]
+    return tuple(out)
+
+
+def _leaves(one: SownStrip, several: bool) -> str:
+    if not several:
+        return "leaves the randomisation test"
+    letters = " or ".join(dict.fromkeys((one.drawn,) if one.not_sown else (one.drawn, one.sown)))
+    return f"leaves the randomisation test of every comparison with {letters}"
+
+
+def _joint_words(joint: Joint) -> str:
+    share = 100.0 * (joint.area_factor - 1.0)
+    effect = (
+        "as planned" if abs(share) < 0.05 else f"{abs(share):.1f} % {'larger' if share > 0 else 'smaller'} than planned"
+    )
+    many = "joint" if joint.measured == 1 else "joints"
+    return (
+        f"{joint.measured} {many} measured, mean {100 * joint.mean_m:.0f} cm where {100 * joint.planned_m:g} cm was "
+        f"ordered; the weighed area is {effect}"
+    )

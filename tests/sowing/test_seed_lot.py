@@ -1,0 +1,72 @@
+"""Seed in the bag: weight, units, reserve, lots."""
+
+import pytest
+from tests import small_trial as small
+
+from evenground.sowing.seed_lot import lot_sentences, seed_kg, seed_kg_per_ha, seed_need
+
+
+# definition of the thousand-kernel weight: 95 000 x 300 g, 100 000 x 280 g
+@pytest.mark.parametrize(("per_m2", "weight", "expected"), [(9.5, 300.0, 28.5), (10.0, 280.0, 28.0)])
+def test_kg_per_ha(per_m2, weight, expected):
+    assert seed_kg_per_ha(per_m2, weight) == pytest.approx(expected, abs=1e-12)
+    assert seed_kg_per_ha(per_m2, None) is None
+
+
+def test_a_unit_of_50000_kernels_of_300_g_weighs_15_kg():
+    assert seed_kg(50_000, 300.0) == 15.0
+
+
+@pytest.mark.parametrize("bad", [0.0, -1.0, float("nan")])
+def test_nothing_is_weighed_from_nothing(bad):
+    with pytest.raises(ValueError, match="must be above 0"):
+        seed_kg(bad, 300.0)
+    with pytest.raises(ValueError, match="must be above 0"):
+        seed_kg(50_000, bad)
+
+
+@pytest.mark.parametrize(("unit", "units"), [(50_000, 2.0), (80_000, 1.25)])
+def test_units_of_both_sizes(unit, units):
+    plan = small.plan(money={"kernels_per_unit": unit}, seed={"reserve_percent": 0.0})
+    need = seed_need(plan, 10.0, 10_000.0)
+    assert need.units == pytest.approx(units)
+    assert need.units_to_buy == -(-units // 1)
+    assert need.kg is None
+
+
+def test_reserve_and_whole_units():
+    plan = small.plan(seed={"thousand_kernel_weight_g": 300.0, "reserve_percent": 5.0})
+    need = seed_need(plan, 9.5, 14_400.0)
+    assert need.units == pytest.approx(14_400 * 9.5 * 1.05 / 50_000)
+    assert need.units_to_buy == 3
+    assert need.kg == pytest.approx(need.units * 15.0)
+    assert need.kg_to_buy == pytest.approx(45.0)
+    assert need.units_to_buy >= need.units
+
+
+def test_a_need_of_exactly_whole_units_is_not_rounded_up():
+    plan = small.plan(seed={"reserve_percent": 10.0})
+    assert seed_need(plan, 10.0, 10_000.0 / 1.1).units_to_buy == 2
+
+
+def test_one_lot_goes_everywhere():
+    assert lot_sentences(small.plan(), None) == ("All methods are sown from one seed lot.",)
+    named = small.plan(seed={"lots": [{"lot": "L7"}]})
+    assert "(L7)" in lot_sentences(named, None)[0]
+
+
+def two(**changes):
+    lots = [{"lot": "L1"}, {"lot": "L2", **changes}]
+    return small.plan(trial={"name": "t", "season": 2025, "seed_lots": 2}, seed={"lots": lots})
+
+
+def test_two_lots_change_between_blocks_and_every_block_has_one():
+    said = lot_sentences(two(), small.draw())
+    assert "never inside one" in said[0]
+    assert said[1:] == ("L1: blocks 1 to 4.", "L2: blocks 5 to 8.")
+
+
+def test_lots_without_names_and_of_unlike_weight():
+    unnamed = small.plan(trial={"name": "t", "season": 2025, "seed_lots": 2})
+    assert lot_sentences(unnamed, small.draw(("AB",)))[1:] == ("Lot 2: block 1.",)
+    assert "differ in thousand-kernel weight" in lot_sentences(two(thousand_kernel_weight_g=250.0), None)[-1]
