@@ -74,13 +74,14 @@ def test_holes_parts_and_obstacles():
     multi = {"type": "MultiPolygon", "coordinates": [[BOX, HOLE], [second]]}
     feature = {"type": "Feature", "properties": None, "geometry": multi}
     pole = polygon(moved(HOLE, dx=0.0105), role="obstacle")
-    soil = polygon(BOX, role="soil_zone")
-    found = read(collection(feature, pole, soil))
+    other = polygon(BOX, role="pasture")
+    found = read(collection(feature, pole, other))
     assert len(found.field.boundary.geoms) == 2
     assert len(found.field.boundary.geoms[0].interiors) + len(found.field.boundary.geoms[1].interiors) == 1
     assert len(found.field.obstacles.geoms) == 1
     assert found.notes == (
-        "field.geojson: features[2] has the role 'soil_zone' and is not read; known are boundary and obstacle.",
+        "field.geojson: features[2] has the role 'pasture' and is not read; known are boundary, obstacle, kept_edge, "
+        "history, soil_zone.",
     )
 
 
@@ -194,3 +195,15 @@ def test_all_faults_come_at_once():
 
 def test_large_files_are_refused():
     assert "too large" in one(b" " * 20_000_001).message
+
+
+ACROSS = [[179.999, -17.0], [-179.999, -17.0], [-179.999, -17.002], [179.999, -17.002], [179.999, -17.0]]
+EAST = [[179.999, -17.0], [180, -17.0], [180, -17.002], [179.999, -17.002], [179.999, -17.0]]
+WEST = [[-180, -17.0], [-179.999, -17.0], [-179.999, -17.002], [-180, -17.002], [-180, -17.0]]
+
+
+@pytest.mark.parametrize("rings", [(ACROSS,), (EAST, WEST)], ids=["one ring", "two parts"])
+def test_a_field_across_the_180th_meridian_is_refused(rings):
+    content = {"type": "MultiPolygon", "coordinates": [[ring] for ring in rings]}
+    fault = one({"type": "Feature", "properties": {}, "geometry": content})
+    assert "180th meridian" in fault.message

@@ -54,7 +54,6 @@ ROW = "{};2025-09-09T10:00;L1;{};9000\n"
         ("inf", "inf", "a number written like 1234,5", "infinite"),
         ("heavy", "heavy", "a number written like 1234,5", "not a number"),
         ("14000.5", "14000.5", "a number written like 1234,5", "number style"),
-        ("", "", "above 0, at most 80000", "missing"),
         ("8000", "8000", "above the tare of 9000 kg", "swapped"),
     ],
 )
@@ -73,10 +72,16 @@ def test_every_fault_of_a_file_is_listed_and_sound_rows_are_kept():
 
 
 def test_missing_columns_are_all_named():
-    found = read("id;gros_kg\n1;5\n").problems
-    assert [(p.row, p.field) for p in found] == [(1, "time"), (1, "load"), (1, "gross_kg"), (1, "tare_kg")]
-    assert "gros_kg" in found[2].message
-    assert found[0].allowed == "one of the columns there: id, gros_kg"
+    found = read("id;lenght_m\n1;5\n", kind="stand_counts").problems
+    assert [(p.row, p.field) for p in found] == [(1, "time"), (1, "strips"), (1, "length_m"), (1, "plants")]
+    assert "lenght_m" in found[2].message
+    assert found[0].allowed == "one of the columns there: id, lenght_m"
+
+
+def test_a_weighing_without_any_mass_is_refused_and_a_tare_alone_is_not():
+    (fault,) = read("id;time;tare_kg\n1;2025-09-09T07:10;9000\n2;2025-09-09T08:10;\n").problems
+    assert (fault.row, fault.field) == (3, "gross_kg")
+    assert "slip_net_kg" in fault.allowed
 
 
 @pytest.mark.parametrize(

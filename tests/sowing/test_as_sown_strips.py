@@ -8,8 +8,10 @@ from tests import small_trial as small
 
 from evenground.basis.harvest_records import CutArea
 from evenground.basis.observations import Event, Records
+from evenground.decide.allowed_orders import blocks_as_drawn
 from evenground.harvest.area import cut_width_m
 from evenground.harvest.happened import fate
+from evenground.harvest.strips import harvest
 from evenground.sowing.joints import joints_of_cut
 from evenground.sowing.sown_strips import LOG_READER, in_sentences, sown_strips
 
@@ -53,6 +55,12 @@ def test_a_strip_sown_otherwise_is_said_with_what_follows():
     assert not any("strip 7 was drawn" in s for s in said)
     said = in_sentences(tuple(looked(entry(8, method="A")).values()))
     assert said[0] == "strip 8 was drawn B and sown A: it counts as A; its block (4) leaves the randomisation test"
+
+
+def test_the_block_really_leaves_the_randomisation_test():
+    season = small.whole_season(DRAW)
+    wrong = small.replaced(season, events=(*season.events, entry(8, 9, 5, method="A")))
+    assert [blocks_as_drawn(harvest(PLAN, DRAW, r), "B", "A") for r in (season, wrong)] == [8, 7]
 
 
 def test_with_three_methods_only_their_comparisons_lose_the_block():

@@ -13,12 +13,15 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon, mapping
 from shapely.validation import explain_validity
 
+from evenground.adapters.field_features import FEATURE_ROLES, feature_dicts, read_feature
 from evenground.basis.errors import Problem, problem
-from evenground.basis.field import Field, geodesic_area_m2
+from evenground.basis.field import Field, KeptEdge, Trace, Zone, geodesic_area_m2
 
 FIELD_FILE = "field.geojson"
 LARGEST_GEOJSON_BYTES = 20_000_000
 SMALLEST_HA, LARGEST_HA = 0.05, 1000.0
+# A field of 1000 ha is far narrower, even at 66 degrees north. Judgement.
+WIDEST_DEG = 1.0
 # Where maize can be grown at all: common knowledge, no source; wide on purpose.
 FARTHEST_NORTH, FARTHEST_SOUTH = 66.0, -56.0
 # Arabian peninsula, Horn of Africa and the sea between: where Europe's fields land when longitude comes second.
@@ -79,7 +82,7 @@ def read_field(data: bytes, file: str = FIELD_FILE) -> FieldRead:
     ----------
     data : bytes
         A FeatureCollection, a Feature, a Polygon or a MultiPolygon in longitude and latitude. Property ``role`` is
-        ``boundary`` (also where it is not given) or ``obstacle``.
+        ``boundary`` (also where it is not given), ``obstacle``, ``kept_edge``, ``history`` or ``soil_zone``.
     file : str
         Its name in messages.
     """
@@ -92,19 +95,33 @@ def read_field(data: bytes, file: str = FIELD_FILE) -> FieldRead:
     problems += _crs_problems(content, file)
     shapes: dict[str, list[Polygon]] = {role: [] for role in _ROLES}
     notes: list[str] = []
+    others: list[KeptEdge | Trace | Zone] = []
     checked = False
     for place, geometry, properties in _features(content, file, problems):
         role = properties.get("role", "boundary")
         checked = checked or properties.get(POSITION_CHECKED) is True
+        if role in FEATURE_ROLES:
+            feature, faults = read_feature(geometry, properties, place, file)
+            problems += faults
+            if feature is not None:
+                others.append(feature)
+            continue
         if role not in shapes:
-            notes.append(f"{file}: {place} has the role {role!r} and is not read; known are boundary and obstacle.")
+            known = ", ".join((*_ROLES, *FEATURE_ROLES))
+            notes.append(f"{file}: {place} has the role {role!r} and is not read; known are {known}.")
             continue
         shapes[role] += list(_polygons(geometry, f"{place}.geometry", file, problems))
     if not problems and not shapes["boundary"]:
         problems.append(problem("there is no boundary in this file.", file=file, allowed="a Polygon or MultiPolygon"))
     if problems:
         return FieldRead(None, tuple(problems), tuple(notes))
-    field = Field(_union(shapes["boundary"]), _union(shapes["obstacle"]))
+    field = Field(
+        _union(shapes["boundary"]),
+        _union(shapes["obstacle"]),
+        tuple(one for one in others if isinstance(one, KeptEdge)),
+        tuple(one for one in others if isinstance(one, Trace)),
+        tuple(one for one in others if isinstance(one, Zone)),
+    )
     problems += _position_problems(field, file, checked=checked) or _area_problems(field, file)
     if not problems and not field.obstacles.is_empty and not field.obstacles.within(field.boundary):
         notes.append(f"{file}: an obstacle lies outside the boundary, wholly or in part.")
@@ -245,6 +262,11 @@ def _shape_problems(polygon: Polygon, place: str, file: str) -> list[Problem]:
 
 def _position_problems(field: Field, file: str, *, checked: bool) -> list[Problem]:
     """Ask where longitude and latitude may have been swapped."""
+    west_deg, _, east_deg, _ = field.boundary.bounds
+    if east_deg - west_deg > WIDEST_DEG:
+        message = "this outline crosses the 180th meridian, or its parts lie far apart; give each side as a field."
+        given, allowed = f"longitude {west_deg:g} to {east_deg:g}", f"at most {WIDEST_DEG:g} degrees of longitude"
+        return [problem(message, file=file, field="coordinates", given=given, allowed=allowed)]
     at = field.boundary.centroid
     place = f"longitude {at.x:.5f}, latitude {at.y:.5f}"
     if not FARTHEST_SOUTH <= at.y <= FARTHEST_NORTH:
@@ -277,4 +299,5 @@ def field_text(field: Field) -> str:
     """Write a field as GeoJSON; coordinates keep all their digits."""
     parts = [("boundary", p) for p in field.boundary.geoms] + [("obstacle", p) for p in field.obstacles.geoms]
     features = [{"type": "Feature", "properties": {"role": r}, "geometry": mapping(p)} for r, p in parts]
+    features += feature_dicts(field)
     return json.dumps({"type": "FeatureCollection", "features": features}, indent=1, allow_nan=False) + "\n"

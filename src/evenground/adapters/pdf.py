@@ -41,7 +41,7 @@ def pdf(document: Document, drawings: Mapping[str, str]) -> bytes:
     made: bytes = typst.compile(
         template,
         format="pdf",
-        font_paths=_fonts(),
+        font_paths=setter_fonts(),
         ignore_system_fonts=True,
         sys_inputs={"document": json.dumps(content, ensure_ascii=False)},
         pdf_standards=STANDARD,
@@ -50,7 +50,7 @@ def pdf(document: Document, drawings: Mapping[str, str]) -> bytes:
     return made
 
 
-def _fonts() -> typst.Fonts:
+def setter_fonts() -> typst.Fonts:
     """Return the fonts of the setter and of the figures, never those of the machine: pages look alike everywhere."""
     own = str(Path(mpl.get_data_path()) / "fonts" / "ttf")
     return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[own])

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -15,7 +17,9 @@ from evenground.adapters.number_style import NumberStyle, iso_time
 from evenground.adapters.tables import Table, numbers, read_table
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.method import Machine
-from evenground.sowing.as_sown import PlanterLog
+from evenground.basis.observations import FASTEST_KM_PER_H
+from evenground.basis.strip import Draw
+from evenground.sowing.as_sown import PlanterLog, readings_in_strips, speed_over_places
 
 KM_PER_H = 1 / 3.6
 # What a column may be called (letters and digits only, lower case), and how many SI units one of its units is.
@@ -29,11 +33,18 @@ NAMES: Mapping[str, Mapping[str, float]] = {
         "speedmpers": 1.0,
         "speedms": 1.0,
         "speedmph": 0.44704,
+        "speedmiperh": 0.44704,
     },
     "rows_off": {"rowsoff": 1.0, "rowoff": 1.0},
+    "method": {"method": 1.0},
 }
-UNSAID = {"speed": "speed_km_per_h, speed_m_per_s or speed_mph"}
-FASTEST_M_PER_S = 40 * KM_PER_H
+NOT_NEEDED = ("rows_off", "method")
+UNSAID = {"speed": "speed_km_per_h, speed_m_per_s or speed_mi_per_h"}
+FASTEST_M_PER_S = FASTEST_KM_PER_H * KM_PER_H
+# A log of many readings with one fault has it in every line: more are counted, not listed.
+MOST_ALIKE = 10
+# Speed by the log over speed by the places: mph read as km/h gives 0.62 or 1.61, m/s 3.6 or 0.28.
+SPEED_FITS = (0.7, 1.4)
 
 
 @dataclass(frozen=True)
@@ -45,9 +56,11 @@ class _Column:
 def read_planter_log(
     path: Path, method: str, machine: Machine, *, number_style: NumberStyle | None = None, date_style: str | None = None
 ) -> PlanterLog:
-    """Read a planter's log: time, longitude, latitude, speed and, where there are any, rows off.
+    """Read a planter's log: time, longitude, latitude, speed and, where there are any, rows off and method.
 
-    Headers may be written in any case and with any signs between the words, such as ``Speed (km/h)``.
+    Headers may be written in any case and with any signs between the words, such as ``Speed (km/h)``. Where a column
+    ``method`` names letters, readings of other methods count as lifted: one log of a planter that sowed two methods is
+    read once for each.
 
     Parameters
     ----------
@@ -66,13 +79,55 @@ def read_planter_log(
         With every problem found: missing columns, a speed without unit, cells that are no number, places that are not
         on earth, speeds no planter drives, time that runs back.
     """
-    table = read_table(path, number_style=number_style, date_style=date_style)
+    return _read(read_table(path, number_style=number_style, date_style=date_style), method, machine)
+
+
+def read_trial_log(
+    path: Path, method: str, machine: Machine, draw: Draw, season: int, *, number_style: NumberStyle | None = None
+) -> PlanterLog:
+    """Read a planter's log and make sure that it is of this trial.
+
+    Parameters
+    ----------
+    path : Path
+        A delimited text table with one row a reading.
+    method : str
+        Letter of the method the planter sowed.
+    machine : Machine
+        The planter.
+    draw : Draw
+        The strips.
+    season : int
+        Year of harvest.
+    number_style : NumberStyle or None
+        How the file is written, where the user has said so.
+
+    Raises
+    ------
+    InputError
+        As `read_planter_log`, and if no reading lies in a strip, the year is not that of the season, or the logged
+        speed does not fit the places.
+    """
+    table = read_table(path, number_style=number_style)
+    log = _read(table, method, machine)
+    problems = [*_other_field(table, log, draw), *_other_year(table, log, season), *_other_speed(table, log)]
+    if problems:
+        raise InputError(problems)
+    return log
+
+
+def digest_of(path: Path) -> str:
+    """Return the sha256 of a file's content as hex digits: the same log has the same one whatever its name."""
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def _read(table: Table, method: str, machine: Machine) -> PlanterLog:
     found, problems = _columns(table)
     if problems:
         raise InputError(problems)
     if len(table.rows) < 2:
         raise InputError([problem("a log needs two readings or more.", file=table.file, allowed="one row a reading")])
-    seconds, problems = _seconds(table, found["time"].name)
+    seconds, start, problems = _seconds(table, found["time"].name)
     limits = {
         "lon": (-180.0, 180.0),
         "lat": (-90.0, 90.0),
@@ -84,8 +139,10 @@ def read_planter_log(
         values[what], faults = _values(table, found.get(what), low, high)
         problems += faults
     problems += _runs_back(table, found["time"].name, seconds)
+    mine, faults = _mine(table, found.get("method"), method)
+    problems += faults
     if problems:
-        raise InputError(problems)
+        raise InputError(_counted(problems))
     return PlanterLog(
         method,
         machine.rows,
@@ -94,8 +151,68 @@ def read_planter_log(
         values["lon"],
         values["lat"],
         values["speed"],
-        values["rows_off"],
+        np.where(mine, values["rows_off"], machine.rows),
+        start,
     )
+
+
+def _mine(table: Table, column: _Column | None, method: str) -> tuple[NDArray[np.bool_], list[Problem]]:
+    """Say which readings are of the method asked for: all, where no column says."""
+    if column is None:
+        return np.ones(len(table.rows), dtype=np.bool_), []
+    letters = [row[column.name] for row in table.rows]
+    if method not in letters:
+        message, given = "no reading is of the method asked for.", ", ".join(sorted(set(letters)))
+        fault = problem(message, file=table.file, row=1, field=column.name, given=given, allowed=method)
+        return np.zeros(len(letters), dtype=np.bool_), [fault]
+    return np.array([letter == method for letter in letters]), []
+
+
+def _counted(problems: Iterable[Problem]) -> list[Problem]:
+    """List the first problems of a kind and count the others."""
+    out, alike = [], Counter[tuple[str, str]]()
+    for one in problems:
+        alike[one.field, one.message] += 1
+        if alike[one.field, one.message] <= MOST_ALIKE:
+            out.append(one)
+    for i, one in enumerate(out):
+        more = alike.pop((one.field, one.message), 0) - MOST_ALIKE
+        if more > 0:
+            message = f"{one.message} {more + MOST_ALIKE} lines are like this; the first {MOST_ALIKE} are listed."
+            out[i] = replace(one, message=message)
+    return out
+
+
+def _other_field(table: Table, log: PlanterLog, draw: Draw) -> list[Problem]:
+    if readings_in_strips(log, draw):
+        return []
+    lon, lat = zip(*(corner for s in draw.strips for corner in s.outline), strict=True)
+    message = "no reading lies in a strip of this trial; is this the log of another field?"
+    if readings_in_strips(log, draw, swapped=True):
+        message = "longitude and latitude seem to be swapped."
+    given = f"{log.lon.min():.5f} to {log.lon.max():.5f}, {log.lat.min():.5f} to {log.lat.max():.5f}"
+    allowed = f"readings within {min(lon):.5f} to {max(lon):.5f}, {min(lat):.5f} to {max(lat):.5f}"
+    return [problem(message, file=table.file, row=table.lines[0], field="lon, lat", given=given, allowed=allowed)]
+
+
+def _other_year(table: Table, log: PlanterLog, season: int) -> list[Problem]:
+    if log.start is None or season - 1 <= log.start.year <= season:
+        return []
+    message = f"this was not driven in the season of the trial, harvested in {season}."
+    allowed = f"a date from {season - 1} to {season}"
+    given = log.start.date()
+    return [problem(message, file=table.file, row=table.lines[0], field="time", given=given, allowed=allowed)]
+
+
+def _other_speed(table: Table, log: PlanterLog) -> list[Problem]:
+    ratio = speed_over_places(log)
+    low, high = SPEED_FITS
+    if ratio is None or low <= ratio <= high:
+        return []
+    message = "the speed does not fit the way between the readings; is its unit right?"
+    given = f"{ratio:.2g} times the speed by time and place"
+    allowed = f"{low:g} to {high:g} times"
+    return [problem(message, file=table.file, row=table.lines[0], field="speed", given=given, allowed=allowed)]
 
 
 def _plain(name: str) -> str:
@@ -103,7 +220,7 @@ def _plain(name: str) -> str:
 
 
 def _columns(table: Table) -> tuple[dict[str, _Column], list[Problem]]:
-    """Find the column for each thing; rows off may be missing."""
+    """Find the column for each thing; rows off and method may be missing."""
     found: dict[str, _Column] = {}
     problems = []
     for what, names in NAMES.items():
@@ -114,7 +231,7 @@ def _columns(table: Table) -> tuple[dict[str, _Column], list[Problem]]:
             problems.append(problem(message, file=table.file, row=1, field=what, given=given, allowed="one column"))
         elif here:
             found[what] = here[0]
-        elif what != "rows_off":
+        elif what not in NOT_NEEDED:
             near = [c for c in table.columns if _plain(c) == what or _plain(c).startswith(what)]
             message = "the unit of this column is not said." if near else f"there is no column for the {what}."
             allowed = UNSAID.get(what, " or ".join(names))
@@ -123,12 +240,12 @@ def _columns(table: Table) -> tuple[dict[str, _Column], list[Problem]]:
     return found, problems
 
 
-def _seconds(table: Table, name: str) -> tuple[list[float], list[Problem]]:
+def _seconds(table: Table, name: str) -> tuple[list[float], datetime | None, list[Problem]]:
     """Read the time as seconds from the first reading; dates with clock time, or plain seconds."""
     cells = [row[name] for row in table.rows]
     if all(re.fullmatch(r"\d+(?:[.,]\d+)?", c) for c in cells):
         values, faults = numbers(table, name)
-        return [v or 0.0 for v in values], faults
+        return [v or 0.0 for v in values], None, faults
     out, problems, first = [], [], None
     for cell, line in zip(cells, table.lines, strict=True):
         try:
@@ -140,7 +257,7 @@ def _seconds(table: Table, name: str) -> tuple[list[float], list[Problem]]:
             problems.append(
                 problem("this is not a time.", file=table.file, row=line, field=name, given=cell, allowed=allowed)
             )
-    return out, problems
+    return out, first, problems
 
 
 def _values(table: Table, column: _Column | None, low: float, high: float) -> tuple[NDArray[np.float64], list[Problem]]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from evenground.basis.errors import Problem
+from evenground.basis.harvest_records import OTHER_LOAD
 from evenground.basis.observations import RECORD_KINDS, Observation, OfStrips, Records, current
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
@@ -133,6 +134,8 @@ def _loads_exist(told: Told) -> Iterator[Problem]:
     loads = {load.id: load for load in told.records.loads}
     counting = {load.id for load in current(told.records.loads)}
     for weighing in current(told.records.weighings):
+        if weighing.load is None or weighing.load == OTHER_LOAD:
+            continue
         if weighing.load not in loads:
             message = "there is no load with this id."
             yield told.fault(weighing, "load", weighing.load, "the id of a load in records/loads.csv", message)

@@ -13,6 +13,80 @@ from shapely.geometry.base import BaseGeometry
 
 
 @dataclass(frozen=True)
+class KeptEdge:
+    """An edge that strips keep away from, such as hedge shade or a slope.
+
+    Attributes
+    ----------
+    shape : BaseGeometry
+        Line or area, longitude and latitude [deg].
+    width_m : float
+        Kept free on both sides of it [m].
+    reason : str
+        Why.
+    """
+
+    shape: BaseGeometry
+    width_m: float
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Trace:
+    """Something earlier years left in the ground.
+
+    Attributes
+    ----------
+    kind : str
+        A key of section ``[history]`` of the plan.
+    shape : BaseGeometry
+        Line or area, longitude and latitude [deg].
+    """
+
+    kind: str
+    shape: BaseGeometry
+
+
+@dataclass(frozen=True)
+class Zone:
+    """Part of a field that is alike in something.
+
+    Attributes
+    ----------
+    layer : str
+        What it is alike in, such as soil.
+    value : float
+        How much of it [any unit].
+    shape : BaseGeometry
+        Area, longitude and latitude [deg].
+    """
+
+    layer: str
+    value: float
+    shape: BaseGeometry
+
+
+@dataclass(frozen=True)
+class PointLayer:
+    """Values at points, such as an earlier yield map.
+
+    Attributes
+    ----------
+    name : str
+        What it is.
+    lon, lat : tuple of float
+        Places, WGS84 [deg].
+    value : tuple of float
+        What was measured [any unit].
+    """
+
+    name: str
+    lon: tuple[float, ...]
+    lat: tuple[float, ...]
+    value: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class Field:
     """Outline of a field, WGS84.
 
@@ -22,10 +96,19 @@ class Field:
         One or more parts, with holes, longitude and latitude [deg].
     obstacles : MultiPolygon
         Ground inside that cannot be sown in strips, longitude and latitude [deg].
+    kept_edges : tuple of KeptEdge
+        Edges that strips keep away from.
+    history : tuple of Trace
+        What earlier years left in the ground.
+    zones : tuple of Zone
+        Soil and the like, to be shared out fairly.
     """
 
     boundary: MultiPolygon
     obstacles: MultiPolygon
+    kept_edges: tuple[KeptEdge, ...] = ()
+    history: tuple[Trace, ...] = ()
+    zones: tuple[Zone, ...] = ()
 
     @cached_property
     def plane(self) -> LocalPlane:

@@ -30,6 +30,9 @@ ENDINGS: dict[str, tuple[str, ...]] = {
     "kg_per_ha": ("kg/ha",),
     "ha_per_year": ("ha/a",),
     "km_per_h": ("km/h",),
+    "m3": ("m3",),
+    "mj_per_kg": ("MJ/kg",),
+    "mj_per_m2": ("MJ/m2",),
 }
 
 

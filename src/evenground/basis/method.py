@@ -83,12 +83,34 @@ class Machine(Record):
         Rows sown or cut in one pass.
     row_spacing_m : float
         Distance between row centres [m]; rows times row spacing is the working width.
+    metering_limit_per_s : float or None
+        Kernels a second beyond which a metering unit misses, from its handbook [1/s].
+    hopper : {"central", "per_row", "per_line"}
+        One seed hopper for all, one for each row, or one for each line of a twin row.
+    hopper_l : float or None
+        Volume of that hopper, each [l].
+    starter_tank_l : float or None
+        Volume of the starter tank [l].
+    starter_hoses : int or None
+        Bands of starter side by side [1]; None: one for each row.
+    starter_beside_cm, starter_below_cm : float or None
+        Place of the band against the seed [cm]; both 0 is with the seed, None is not said.
+    wheel_circumference_m : float or None
+        Way of one turn of the wheel that drives the metering, measured in the field [m].
     """
 
     id: Key
     kind: Literal["planter", "forage_harvester", "combine"]
     rows: Annotated[int, Field(ge=1, le=48)]
     row_spacing_m: Annotated[float, Field(ge=0.1, le=2.0)]
+    metering_limit_per_s: Annotated[float, Field(ge=1.0, le=200.0)] | None = None
+    hopper: Literal["central", "per_row", "per_line"] = "per_row"
+    hopper_l: Annotated[float, Field(ge=1.0, le=20_000.0)] | None = None
+    starter_tank_l: Annotated[float, Field(ge=1.0, le=50_000.0)] | None = None
+    starter_hoses: Annotated[int, Field(ge=1, le=96)] | None = None
+    starter_beside_cm: Annotated[float, Field(ge=0.0, le=40.0)] | None = None
+    starter_below_cm: Annotated[float, Field(ge=0.0, le=30.0)] | None = None
+    wheel_circumference_m: Annotated[float, Field(ge=0.3, le=10.0)] | None = None
 
     @property
     def working_width_m(self) -> float:
@@ -113,8 +135,12 @@ class Method(Record):
         Lines of plants.
     seeds_per_m2 : float
         Seeds set [1/m2].
+    target_plants_per_m2 : float or None
+        Plants wanted; None where only the seeds are said [1/m2].
     depth_cm : float
         Sowing depth [cm].
+    depth_reason : str
+        Why this depth.
     speed_km_per_h : float
         Driving speed while sowing [km/h].
     starter_kg_per_ha : float
@@ -131,7 +157,9 @@ class Method(Record):
     machine: Key
     row_pattern: RowPattern = RowPattern()
     seeds_per_m2: Annotated[float, Field(ge=2.0, le=20.0)]
+    target_plants_per_m2: Annotated[float, Field(ge=1.0, le=20.0)] | None = None
     depth_cm: Annotated[float, Field(ge=1.0, le=12.0)] = 5.0
+    depth_reason: Annotated[str, Field(max_length=600)] = ""
     speed_km_per_h: Annotated[float, Field(ge=1.0, le=20.0)] = 8.0
     starter_kg_per_ha: Annotated[float, Field(ge=0.0, le=500.0)] = 0.0
     expected_emergence_fraction: Annotated[float, Field(ge=0.3, le=1.0)] = 0.93

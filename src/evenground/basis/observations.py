@@ -6,27 +6,35 @@ Each kind is one CSV file of the trial folder (``records/KIND.csv``); field name
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import date
 from typing import Annotated, ClassVar, Literal, Self, TypeVar
 
 from pydantic import Field, model_validator
 
+from evenground.basis.harvest_records import CutArea, Load, Sample, Scale, Stubble, Weighing
 from evenground.basis.observed import Observation, OfStrips
+from evenground.basis.quality_records import Damage, LabValue, MassEstimate
 from evenground.basis.record import Contradictions, Record
 from evenground.basis.stand_records import Depth, SpacingRun, StandCount
+from evenground.basis.weather_records import WeatherDay
 
 __all__ = [
     "EVENT_KINDS",
     "RECORD_KINDS",
+    "CutArea",
+    "Damage",
     "Depth",
     "Event",
+    "LabValue",
     "Load",
+    "MassEstimate",
     "Observation",
     "OfStrips",
     "Records",
     "Sample",
+    "Scale",
     "SpacingRun",
     "StandCount",
+    "Stubble",
     "WeatherDay",
     "Weighing",
     "current",
@@ -34,95 +42,22 @@ __all__ = [
 ]
 
 
-class Load(OfStrips):
-    """What went into one trailer.
+EVENT_KINDS = (
+    "sown",
+    "not_sown",
+    "strip_lost",
+    "harvested",
+    "cut_measured",
+    "left_out",
+    "product_changed",
+    "irrigated",
+    "treated",
+    "damage",
+    "other",
+)
 
-    Attributes
-    ----------
-    trailer : str
-        Which trailer.
-    """
-
-    kind: ClassVar[str] = "loads"
-    trailer: Annotated[str, Field(max_length=40)] = ""
-
-
-class Weighing(Observation):
-    """What a scale said about one load.
-
-    Attributes
-    ----------
-    load : str
-        ``id`` of the load on the scale.
-    scale : str
-        Which scale.
-    gross_kg : float
-        Loaded mass [kg].
-    tare_kg : float
-        Empty mass [kg].
-    """
-
-    kind: ClassVar[str] = "weighings"
-    load: Annotated[str, Field(min_length=1, max_length=80)]
-    scale: Annotated[str, Field(max_length=40)] = ""
-    gross_kg: Annotated[float, Field(gt=0.0, le=80_000.0)]
-    tare_kg: Annotated[float, Field(ge=0.0, le=40_000.0)]
-
-    @model_validator(mode="after")
-    def _something_on_it(self) -> Self:
-        if self.gross_kg <= self.tare_kg:
-            message = "gross mass is not above the tare; were the two swapped?"
-            raise Contradictions(
-                [("gross_kg", f"{self.gross_kg:g}", f"above the tare of {self.tare_kg:g} kg", message)]
-            )
-        return self
-
-    @property
-    def net_kg(self) -> float:
-        """Fresh mass of the load [kg]."""
-        return self.gross_kg - self.tare_kg
-
-
-class Sample(OfStrips):
-    """A dry-matter (or grain moisture) sample and the strips it stands for.
-
-    Attributes
-    ----------
-    wet_g, dry_g : float or None
-        Oven masses before and after drying [g].
-    dry_matter_percent : float or None
-        Or the percentage itself [%]; grain: 100 minus moisture.
-    """
-
-    kind: ClassVar[str] = "samples"
-    wet_g: Annotated[float, Field(gt=0.0, le=100_000.0)] | None = None
-    dry_g: Annotated[float, Field(gt=0.0, le=100_000.0)] | None = None
-    dry_matter_percent: Annotated[float, Field(ge=8.0, le=99.0)] | None = None
-
-    @model_validator(mode="after")
-    def _one_way(self) -> Self:
-        oven = self.wet_g is not None and self.dry_g is not None
-        either = "wet_g and dry_g, or dry_matter_percent"
-        if not oven and self.dry_matter_percent is None:
-            raise Contradictions([("dry_matter_percent", "", either, "this sample says nothing about dry matter.")])
-        if (self.wet_g is not None or self.dry_g is not None) and self.dry_matter_percent is not None:
-            message = "give either oven masses or a percentage, not both."
-            raise Contradictions([("dry_matter_percent", f"{self.dry_matter_percent:g}", either, message)])
-        if self.wet_g is not None and self.dry_g is not None and self.dry_g >= self.wet_g:
-            message = "the dried sample is not lighter than the wet one; were the two swapped?"
-            raise Contradictions([("dry_g", f"{self.dry_g:g}", f"below the wet mass of {self.wet_g:g} g", message)])
-        return self
-
-    @property
-    def dry_matter_fraction(self) -> float:
-        """Dry matter per fresh matter [kg/kg]."""
-        if self.wet_g is not None and self.dry_g is not None:
-            return self.dry_g / self.wet_g
-        assert self.dry_matter_percent is not None  # the validator above holds this
-        return self.dry_matter_percent / 100.0
-
-
-EVENT_KINDS = ("sown", "not_sown", "strip_lost", "harvested", "cut_measured", "treated", "damage", "other")
+FASTEST_KM_PER_H = 40.0
+"""No planter sows faster; a figure above this is another unit or a slip: common practice, no source."""
 
 
 class Event(OfStrips):
@@ -132,58 +67,88 @@ class Event(OfStrips):
     ----------
     event : str
         ``sown`` (``method`` says how it was really sown), ``not_sown``, ``strip_lost``, ``harvested``,
-        ``cut_measured`` (length and width of the weighed cut as measured), ``treated``, ``damage``, ``other``.
+        ``cut_measured`` (length and width of the weighed cut as measured), ``left_out`` (a length not weighed, in every
+        strip of its block alike), ``product_changed`` (what is harvested was changed; the note says why), ``irrigated``
+        (``water_mm`` over the whole strip), ``treated``, ``damage``, ``other``.
     method : str or None
         Letter of the method, for ``sown``.
+    seed_lot : str
+        Label of the seed lot in the hopper, for ``sown``; a refill from another lot within a strip is a second entry.
+    stops : int or None
+        Times the planter stood still in the strip, for ``sown`` [1].
+    rows_off : int or None
+        Row units that were off, for ``sown``: blocked, closed or switched off [1].
+    speed_km_per_h : float or None
+        Mean driving speed, for ``sown`` [km/h].
     length_m, width_m : float or None
-        Measured cut [m], for ``cut_measured``.
+        Measured cut [m], for ``cut_measured``; ``length_m`` alone for ``left_out``.
+    water_mm : float or None
+        Irrigation water that reached the ground [mm], for ``irrigated``.
     """
 
     kind: ClassVar[str] = "events"
-    event: Literal["sown", "not_sown", "strip_lost", "harvested", "cut_measured", "treated", "damage", "other"]
+    event: Literal[
+        "sown",
+        "not_sown",
+        "strip_lost",
+        "harvested",
+        "cut_measured",
+        "left_out",
+        "product_changed",
+        "irrigated",
+        "treated",
+        "damage",
+        "other",
+    ]
     method: Annotated[str, Field(pattern=r"^[A-Z]$")] | None = None
+    seed_lot: Annotated[str, Field(max_length=40)] = ""
+    stops: Annotated[int, Field(ge=0, le=200)] | None = None
+    rows_off: Annotated[int, Field(ge=0, le=48)] | None = None
+    speed_km_per_h: Annotated[float, Field(gt=0.0, le=FASTEST_KM_PER_H)] | None = None
     length_m: Annotated[float, Field(gt=0.0, le=5000.0)] | None = None
     width_m: Annotated[float, Field(gt=0.0, le=100.0)] | None = None
+    water_mm: Annotated[float, Field(gt=0.0, le=200.0)] | None = None
 
     @model_validator(mode="after")
     def _measured(self) -> Self:
         if self.event == "cut_measured" and (self.length_m is None or self.width_m is None):
             missing = "length_m" if self.length_m is None else "width_m"
             raise Contradictions([(missing, "", "a length and a width", "cut_measured needs length_m and width_m.")])
+        if self.event == "left_out" and self.length_m is None:
+            raise Contradictions([("length_m", "", "a length", "left_out needs the length that was not weighed.")])
+        if self.event == "irrigated" and self.water_mm is None:
+            raise Contradictions([("water_mm", "", "millimetres of water", "irrigated needs water_mm.")])
         return self
-
-
-class WeatherDay(Observation):
-    """One day's weather.
-
-    Attributes
-    ----------
-    day : date
-        The day.
-    rain_mm : float or None
-        Rain [mm].
-    temperature_min_c, temperature_max_c : float or None
-        Air temperature [deg C].
-    """
-
-    kind: ClassVar[str] = "weather"
-    day: date
-    rain_mm: Annotated[float, Field(ge=0.0, le=400.0)] | None = None
-    temperature_min_c: Annotated[float, Field(ge=-50.0, le=45.0)] | None = None
-    temperature_max_c: Annotated[float, Field(ge=-40.0, le=55.0)] | None = None
 
     @model_validator(mode="after")
-    def _ordered(self) -> Self:
-        low, high = self.temperature_min_c, self.temperature_max_c
-        if low is not None and high is not None and low > high:
-            message = "the day's minimum is above its maximum; were the two swapped?"
-            raise Contradictions([("temperature_min_c", f"{low:g}", f"at most {high:g}", message)])
+    def _of_sowing(self) -> Self:
+        if self.event == "sown":
+            return self
+        said = {n: getattr(self, n) for n in ("seed_lot", "stops", "rows_off", "speed_km_per_h")}
+        message = "this belongs to sowing; write it with the event sown."
+        faults = [(n, f"{v}", "no value", message) for n, v in said.items() if v not in (None, "")]
+        if faults:
+            raise Contradictions(faults)
         return self
 
 
-RECORD_KINDS: dict[str, type[Observation]] = {
-    c.kind: c for c in (StandCount, SpacingRun, Depth, Load, Weighing, Sample, Event, WeatherDay)
-}
+KIND_CLASSES: tuple[type[Observation], ...] = (
+    StandCount,
+    SpacingRun,
+    Depth,
+    Load,
+    Weighing,
+    Scale,
+    MassEstimate,
+    CutArea,
+    Stubble,
+    Sample,
+    LabValue,
+    Damage,
+    Event,
+    WeatherDay,
+)
+RECORD_KINDS: dict[str, type[Observation]] = {c.kind: c for c in KIND_CLASSES}
 
 Kind = TypeVar("Kind", bound=Observation)
 
@@ -211,7 +176,8 @@ class Records(Record):
 
     Attributes
     ----------
-    stand_counts, spacing_runs, depths, loads, weighings, samples, events, weather : tuple
+    stand_counts, spacing_runs, depths, loads, weighings, scales, mass_estimates, cut_areas, stubble : tuple
+    samples, lab_values, damage, events, weather : tuple
         Records of each kind in the order they were stored.
     """
 
@@ -220,7 +186,13 @@ class Records(Record):
     depths: tuple[Depth, ...] = ()
     loads: tuple[Load, ...] = ()
     weighings: tuple[Weighing, ...] = ()
+    scales: tuple[Scale, ...] = ()
+    mass_estimates: tuple[MassEstimate, ...] = ()
+    cut_areas: tuple[CutArea, ...] = ()
+    stubble: tuple[Stubble, ...] = ()
     samples: tuple[Sample, ...] = ()
+    lab_values: tuple[LabValue, ...] = ()
+    damage: tuple[Damage, ...] = ()
     events: tuple[Event, ...] = ()
     weather: tuple[WeatherDay, ...] = ()
 

@@ -7,14 +7,38 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from evenground.basis.layout_plan import EffortSection, HistorySection, UnevennessSection
 from evenground.basis.method import Key, Machine, Method
 from evenground.basis.money import Fraction, Prices
 from evenground.basis.record import Contradictions, Record
+from evenground.basis.season_plan import SeasonSection, SoilSection
+from evenground.basis.sowing_plan import (
+    Agreement,
+    SeedSection,
+    SowingSection,
+    StarterSection,
+    letter_faults,
+    lot_faults,
+)
 
 Percent = Annotated[float, Field(ge=0.0, le=100.0)]
 Text = Annotated[str, Field(max_length=600)]
-LimitName = Literal["equal_orders", "linear_trend", "quadratic_trend", "edge"]
+LimitName = Literal["equal_orders", "linear_trend", "quadratic_trend", "edge", "tramline", "covariates"]
 
+DEFAULT_LIMITS: tuple[LimitName, ...] = (
+    "tramline",
+    "covariates",
+    "equal_orders",
+    "linear_trend",
+    "edge",
+    "quadratic_trend",
+)
+PRODUCT_WORDS = {
+    "silage": "dry matter",
+    "grain": "grain",
+    "corn_cob_mix": "corn-cob mix",
+    "whole_cob": "whole-cob silage",
+}
 STRIP_ERROR_SOURCE = (
     "own computation on published maize uniformity trials: mostly 2 to 5 % for strips of 30 m and longer"
 )
@@ -56,10 +80,10 @@ class OutcomeSection(Record):
 
     Attributes
     ----------
-    product : {"silage", "grain"}
-        Silage counts as tonnes of dry matter, grain as tonnes at the stated moisture.
+    product : {"silage", "grain", "corn_cob_mix", "whole_cob"}
+        Silage counts as tonnes of dry matter; grain, corn-cob mix and whole-cob silage as tonnes at the stated moisture.
     standard_moisture_percent : float
-        Moisture at which grain is counted [%].
+        Moisture at which they are counted [%].
     expected_t_per_ha : float
         Yield expected before the season [t/ha of the outcome], used for planning only.
     expected_dry_matter_percent : float
@@ -68,7 +92,7 @@ class OutcomeSection(Record):
         Sampling error of one dry-matter figure, in points of dry matter [%], where repeats cannot tell.
     """
 
-    product: Literal["silage", "grain"] = "silage"
+    product: Literal["silage", "grain", "corn_cob_mix", "whole_cob"] = "silage"
     standard_moisture_percent: Annotated[float, Field(ge=0.0, le=40.0)] = 15.0
     expected_t_per_ha: Annotated[float, Field(gt=0.5, le=40.0)] = 13.0
     expected_dry_matter_percent: Annotated[float, Field(ge=15.0, le=95.0)] = 33.0
@@ -79,7 +103,23 @@ class OutcomeSection(Record):
         """Unit of the outcome, in words for a screen."""
         if self.product == "silage":
             return "t dry matter/ha"
-        return f"t grain/ha at {self.standard_moisture_percent:g} % moisture"
+        return f"t {PRODUCT_WORDS[self.product]}/ha at {self.standard_moisture_percent:g} % moisture"
+
+
+class Entrance(Record):
+    """Section ``[layout.entrance]``: where one drives into the field.
+
+    Attributes
+    ----------
+    lon, lat : float
+        Place, WGS84 [deg].
+    text : str
+        How to find it, in words.
+    """
+
+    lon: Annotated[float, Field(ge=-180.0, le=180.0)]
+    lat: Annotated[float, Field(ge=-90.0, le=90.0)]
+    text: Text = ""
 
 
 class LayoutSection(Record):
@@ -94,17 +134,35 @@ class LayoutSection(Record):
     guard_rows : int
         Unweighed rows on each side of a slot beyond what the harvester cuts [1].
     harvester : str or None
-        ``id`` of the harvester; without it the weighed cut is the whole slot.
+        ``id`` of the harvester; without it the weighed cut is the slot less its guard rows.
     blocks : int or "most"
-        How many blocks to lay out, or as many as fit.
-    shortest_strip_m : float
-        Strips shorter than this are not laid out [m].
+        How many blocks to lay out, or as many as fit, up to ``most_blocks``.
+    most_blocks : int
+        Most blocks laid out where ``blocks`` is ``most`` [1].
+    shortest_strip_m, widest_strip_m : float
+        Shorter strips are not laid out; wider ones only where no narrower one fits the machines [m].
+    obstacle_distance_m : float
+        Kept clear around every obstacle [m].
+    samples_per_strip : int
+        Dry-matter samples of each strip [1]; 0: one figure for each method, an error all its strips share.
+    sprayer_width_m : float or None
+        Distance between tramlines that will be driven along the strips [m].
+    first_tramline_m : float
+        Middle of the first tramline from the left edge of strip 1 [m].
     limits : tuple
         Limits on the order, most important first; each is applied only while the test can still reach its level.
     strip_error_percent, strip_error_source : float, str
         Spread of neighbouring strips sown alike, percent of the mean [%], and where that number comes from.
     seed : int or None
         Seed of the draw; drawn from the machine's randomness if not given.
+    fixed_edge : str
+        What rows are counted from if all else fails, such as "ditch"; empty: the edge of the first strip.
+    fixed_edge_side : {"left", "right"}
+        On which side of the strips it lies, looking along the heading.
+    entrance : Entrance or None
+        Where one drives into the field, for those who come to sow or harvest.
+    hazards : tuple of str
+        What a stranger must know before driving there: cables, masts, wet holes, a public path.
     """
 
     heading_deg: Annotated[float, Field(ge=0.0, lt=360.0)] | Literal["best"] = "best"
@@ -112,11 +170,21 @@ class LayoutSection(Record):
     guard_rows: Annotated[int, Field(ge=0, le=24)] = 1
     harvester: Key | None = None
     blocks: Annotated[int, Field(ge=1, le=60)] | Literal["most"] = "most"
+    most_blocks: Annotated[int, Field(ge=1, le=60)] = 10
     shortest_strip_m: Annotated[float, Field(ge=5.0, le=5000.0)] = 60.0
-    limits: tuple[LimitName, ...] = ("equal_orders", "linear_trend", "edge", "quadratic_trend")
+    widest_strip_m: Annotated[float, Field(ge=1.0, le=60.0)] = 24.0
+    obstacle_distance_m: Annotated[float, Field(ge=0.0, le=100.0)] = 2.0
+    samples_per_strip: Annotated[int, Field(ge=0, le=20)] = 1
+    sprayer_width_m: Annotated[float, Field(ge=3.0, le=60.0)] | None = None
+    first_tramline_m: Annotated[float, Field(ge=-100.0, le=1000.0)] = 0.0
+    limits: tuple[LimitName, ...] = DEFAULT_LIMITS
     strip_error_percent: Annotated[float, Field(gt=0.0, le=40.0)] = 4.0
     strip_error_source: Text = STRIP_ERROR_SOURCE
     seed: Annotated[int, Field(ge=0, le=2**63 - 1)] | None = None
+    fixed_edge: Annotated[str, Field(max_length=40)] = ""
+    fixed_edge_side: Literal["left", "right"] = "left"
+    entrance: Entrance | None = None
+    hazards: Annotated[tuple[Text, ...], Field(max_length=20)] = ()
 
 
 class PriorSection(Record):
@@ -179,13 +247,24 @@ class PeopleSection(Record):
     paid_seed, paid_machine, paid_laboratory : str
         Who paid; an empty text is shown as "not said".
     agreed : tuple of str
-        What each driver and lender agreed to or objected to before the draw.
+        What each driver and lender agreed to or objected to before the draw, in free words.
+    agreements : tuple of Agreement
+        The same person by person: who agrees or objects to the settings, in which words, when.
+    phones : tuple of str
+        Whom to call on the day, as "who: number"; printed on the driver's card only.
     """
 
     paid_seed: Text = ""
     paid_machine: Text = ""
     paid_laboratory: Text = ""
     agreed: tuple[Text, ...] = ()
+    agreements: Annotated[tuple[Agreement, ...], Field(max_length=40)] = ()
+    phones: Annotated[tuple[Annotated[str, Field(max_length=80)], ...], Field(max_length=10)] = ()
+
+    @property
+    def answers(self) -> tuple[str, ...]:
+        """Everything that was agreed or objected to, as sentences."""
+        return (*(one.sentence for one in self.agreements), *self.agreed)
 
 
 class Plan(Record):
@@ -195,7 +274,8 @@ class Plan(Record):
     ----------
     format : int
         Version of the file format.
-    trial, outcome, layout, money, prior, advice, people : sections
+    trial, outcome, seed, starter, sowing, layout, unevenness, effort, history, soil, season : sections
+    money, prior, advice, people : sections
         See their classes.
     methods, machines : tuple
         What is compared, and with what.
@@ -206,7 +286,15 @@ class Plan(Record):
     outcome: OutcomeSection = OutcomeSection()
     methods: Annotated[tuple[Method, ...], Field(min_length=2, max_length=6)]
     machines: Annotated[tuple[Machine, ...], Field(min_length=1, max_length=20)]
+    seed: SeedSection = SeedSection()
+    starter: StarterSection = StarterSection()
+    sowing: SowingSection = SowingSection()
     layout: LayoutSection = LayoutSection()
+    unevenness: UnevennessSection = UnevennessSection()
+    effort: EffortSection = EffortSection()
+    history: HistorySection = HistorySection()
+    soil: SoilSection = SoilSection()
+    season: SeasonSection = SeasonSection()
     money: Prices = Prices()
     prior: PriorSection = PriorSection()
     advice: AdviceSection = AdviceSection()
@@ -214,7 +302,11 @@ class Plan(Record):
 
     @model_validator(mode="after")
     def _parts_agree(self) -> Self:
-        faults = [*self._method_faults(), *self._machine_faults()]
+        faults = [
+            *self._method_faults(),
+            *self._machine_faults(),
+            *lot_faults(self.seed, self.letters, self.trial.seed_lots),
+        ]
         if faults:
             raise Contradictions(faults)
         return self
@@ -232,6 +324,8 @@ class Plan(Record):
             if access.method not in self.letters:
                 field, allowed = f"money.machine_access[{i}].method", "one of " + ", ".join(self.letters)
                 faults.append((field, access.method, allowed, "there is no such method."))
+        for i, one in enumerate(self.people.agreements):
+            faults += letter_faults(one.methods, self.letters, f"people.agreements[{i}].methods")
         return faults
 
     def _machine_faults(self) -> list[tuple[str, str, str, str]]:

@@ -52,19 +52,23 @@ class AppliedLimit(Record):
     Attributes
     ----------
     name : str
-        ``equal_orders``, ``linear_trend``, ``quadratic_trend`` or ``edge``.
+        ``equal_orders``, ``linear_trend``, ``quadratic_trend``, ``edge``, ``tramline`` or ``covariates``.
     bound : float or None
         Largest value allowed [1]; None for limits without one.
     applied : bool
         False where it was dropped because the test could no longer reach its level.
     reason : str
         Why, in words.
+    weights : tuple of tuple of float
+        For each strip what is balanced: touching open ground, tramlines, covariates; empty where it follows from the
+        number of strips.
     """
 
     name: str
     bound: float | None = None
     applied: bool
     reason: str = ""
+    weights: tuple[tuple[float, ...], ...] = ()
 
 
 class Draw(Record):

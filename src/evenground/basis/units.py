@@ -97,6 +97,15 @@ def _all_units() -> dict[str, Unit]:
         km_per_h=(Fraction(1000, 3600), "kilometres per hour"),
         mi_per_h=(1760 * YD_M / 3600, "miles per hour"),
     )
+    out += _units(
+        "energy per area",
+        mj_per_m2=(1, "megajoules per square metre"),
+        j_per_cm2=(Fraction(1, 100), "joules per square centimetre"),
+        kwh_per_m2=(Fraction(36, 10), "kilowatt hours per square metre"),
+        wh_per_m2=(Fraction(36, 10_000), "watt hours per square metre"),
+        w_per_m2=(Fraction(864, 10_000), "watts per square metre, mean of the day"),
+    )
+    out.append(Unit("mj_per_kg", "energy per mass", Fraction(1), "megajoules per kilogram"))
     out.append(Unit("c", "temperature", Fraction(1), "degrees Celsius"))
     out.append(Unit("f", "temperature", Fraction(5, 9), "degrees Fahrenheit", Fraction(-160, 9)))
     return {u.suffix: u for u in out}

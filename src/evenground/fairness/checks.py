@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import math
-import statistics
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
-from functools import cached_property
-from typing import Literal
+from collections.abc import Callable, Iterable
 
-from evenground.basis.method import Method
 from evenground.basis.observations import Records, current
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.fairness.check import Check
+from evenground.fairness.seen import Seen, State, against, finding, setting_check
 from evenground.fairness.sizes import (
     COMMON_PRACTICE,
     GRAIN_DENSITY_SOURCE,
@@ -22,74 +18,14 @@ from evenground.fairness.sizes import (
     density_range,
     sowing_delay_range,
 )
+from evenground.fairness.sowing_checks import seed_lots, speed
 from evenground.harvest.strips import Harvest
-from evenground.sowing.settings import differences
-from evenground.stand.plants import MethodStand, stand
 
 # From where on a difference is named. Common practice, no source; each is said beside the finding.
 DAYS = 0.5
 DRY_MATTER_POINTS = 2.0
 STAND_SHARE = 0.05
 AREA_SHARE = 0.05
-
-State = Literal["alike", "differs", "unknown"]
-
-
-@dataclass(frozen=True)
-class Seen:
-    """What the checks look at: one method held against the baseline.
-
-    Attributes
-    ----------
-    plan, draw, records, harvest : as loaded and computed
-        The trial.
-    method : Method
-        Which one.
-    """
-
-    plan: Plan
-    draw: Draw
-    records: Records
-    harvest: Harvest
-    method: Method
-
-    @property
-    def pair(self) -> tuple[str, str]:
-        """Letters of the method and of the baseline."""
-        return self.method.letter, self.plan.baseline.letter
-
-    @cached_property
-    def sown(self) -> dict[int, str]:
-        """Method each strip was really sown with."""
-        return {s.strip: s.method for s in self.harvest.strips}
-
-    @cached_property
-    def yield_t_per_ha(self) -> float:
-        """Yield level: mean of the baseline's strips, else what the plan expected [t/ha]."""
-        letter = self.plan.baseline.letter
-        values = [s.outcome for s in self.harvest.strips if s.method == letter and s.outcome is not None]
-        return statistics.fmean(values) if values else self.plan.outcome.expected_t_per_ha
-
-    @cached_property
-    def stands(self) -> dict[str, MethodStand]:
-        """Stand by method."""
-        return {m.method: m for m in stand(self.plan, self.draw, self.records).methods}
-
-    @cached_property
-    def settings_asked(self) -> dict[str, bool]:
-        """Settings that differ, and whether the trial asks about them."""
-        return {d.setting: d.part_of_question for d in differences(self.plan, self.method)}
-
-    def within_blocks(self, value_of_strip: Mapping[int, float]) -> float | None:
-        """Mean over blocks of the method's mean minus the baseline's; None where no block has both."""
-        blocks: dict[int, dict[str, list[float]]] = {}
-        for strip in self.draw.strips:
-            if strip.strip in value_of_strip and self.sown[strip.strip] in self.pair:
-                by_method = blocks.setdefault(strip.block, {})
-                by_method.setdefault(self.sown[strip.strip], []).append(value_of_strip[strip.strip])
-        method, baseline = self.pair
-        steps = [statistics.fmean(b[method]) - statistics.fmean(b[baseline]) for b in blocks.values() if len(b) == 2]
-        return statistics.fmean(steps) if steps else None
 
 
 def fairness(plan: Plan, draw: Draw, records: Records, harvest: Harvest) -> tuple[Check, ...]:
@@ -134,31 +70,6 @@ def total_bias(checks: Iterable[Check], method: str | None = None) -> tuple[floa
     return min(low, default=0.0), max(high, default=0.0)
 
 
-def _check(
-    seen: Seen,
-    item: str,
-    state: State,
-    why: str,
-    found: str,
-    action: str,
-    *,
-    bias: tuple[float, float] | None = None,
-    source: str = COMMON_PRACTICE,
-    asked: bool = False,
-) -> Check:
-    """Fill in a check; a size is kept only where something differs, an action only where there is one to take."""
-    bias = bias if state == "differs" else None
-    return Check(item, state, why, found, bias, source, "" if state == "alike" else action, seen.method.letter, asked)
-
-
-def _against(seen: Seen, value: float, unit: str, more: str, less: str) -> str:
-    """Say how a method stands against the baseline in something."""
-    method, baseline = seen.pair
-    if abs(value) < 0.05:
-        return f"{method} and {baseline} within 0.1 {unit}"
-    return f"{method} {abs(value):.1f} {unit} {more if value > 0 else less} than {baseline}"
-
-
 def _density(seen: Seen, plants_more: float) -> tuple[tuple[float, float], str]:
     product = seen.plan.outcome.product
     source = SILAGE_DENSITY_SOURCE if product == "silage" else GRAIN_DENSITY_SOURCE
@@ -178,7 +89,7 @@ def seed_rate(seen: Seen) -> Check:
     bias, source = _density(
         seen, new * seen.method.expected_emergence_fraction - old * seen.plan.baseline.expected_emergence_fraction
     )
-    return _check(
+    return finding(
         seen,
         "seed rate",
         "differs" if new != old else "alike",
@@ -192,26 +103,13 @@ def seed_rate(seen: Seen) -> Check:
     )
 
 
-def seed_lots(seen: Seen) -> Check:
-    """Ask whether one seed lot went into everything."""
-    lots = seen.plan.trial.seed_lots
-    return _check(
-        seen,
-        "seed lots",
-        "alike" if lots == 1 else "unknown",
-        "Two lots of one hybrid can come up differently.",
-        "one lot for all methods" if lots == 1 else f"{lots} lots; which went where is not recorded",
-        "Write down that every lot went into every method, or note which did not.",
-    )
-
-
 def plants_counted(seen: Seen) -> Check:
     """Hold counted plants against each other, with the scatter of the strips in mind."""
     why = "The stand is what really grew; a machine set wrongly shows here."
     action = "If the machine was set wrongly this is a bias; if the seed came up otherwise it belongs to the method."
     step = _counted(seen)
     if step is None:
-        return _check(
+        return finding(
             seen, "plants counted", "unknown", why, "not counted in both", "Count every row unit of one pass."
         )
     new, old = (seen.stands[letter] for letter in seen.pair)
@@ -221,7 +119,7 @@ def plants_counted(seen: Seen) -> Check:
     asked = seen.settings_asked.get("seeds", False)
     found = f"{seen.pair[0]} {new.plants_per_m2:.1f}, {seen.pair[1]} {old.plants_per_m2:.1f} plants/m2 counted"
     state: State = "differs" if abs(step) > limit else "alike"
-    return _check(
+    return finding(
         seen, "plants counted", state, why, found, action, bias=None if asked else bias, source=source, asked=asked
     )
 
@@ -259,13 +157,13 @@ def _day_check(
     source: str = COMMON_PRACTICE,
 ) -> Check:
     if later is None:
-        return _check(
+        return finding(
             seen, item, "unknown", why, "the day is not recorded for both", "Write down the day of each strip."
         )
     if abs(later) < DAYS:
-        return _check(seen, item, "alike", why, "the same days within blocks", action)
-    found = _against(seen, later, "days", "later", "earlier")
-    return _check(seen, item, "differs", why, found, action, bias=sized(later) if sized else None, source=source)
+        return finding(seen, item, "alike", why, "the same days within blocks", action)
+    found = against(seen, later, "days", "later", "earlier")
+    return finding(seen, item, "differs", why, found, action, bias=sized(later) if sized else None, source=source)
 
 
 def _days(seen: Seen, what: str) -> dict[int, float]:
@@ -289,24 +187,11 @@ def dry_matter(seen: Seen) -> Check:
     step = seen.within_blocks(own)
     if step is None:
         found = "no block has a sample of its own for both"
-        return _check(seen, "dry matter at harvest", "unknown", why, found, "Take a sample from every strip.")
+        return finding(seen, "dry matter at harvest", "unknown", why, found, "Take a sample from every strip.")
     state: State = "differs" if abs(step) > DRY_MATTER_POINTS else "alike"
-    found = _against(seen, step, "points", "drier", "wetter")
+    found = against(seen, step, "points", "drier", "wetter")
     action = "Harvest when both are ripe, or compare earliness openly."
-    return _check(seen, "dry matter at harvest", state, why, found, action)
-
-
-def _setting(name: str, why: str, unit: str, of: Callable[[Method], float]) -> Callable[[Seen], Check]:
-    """Make a check that holds one setting of the plan against the baseline's."""
-
-    def look(seen: Seen) -> Check:
-        new, old = of(seen.method), of(seen.plan.baseline)
-        found = f"{seen.pair[0]} {new:g}, {seen.pair[1]} {old:g} {unit} in the plan"
-        state: State = "differs" if new != old else "alike"
-        asked = seen.settings_asked.get(name, False)
-        return _check(seen, name, state, why, found, "Set it alike for all methods.", asked=asked)
-
-    return look
+    return finding(seen, "dry matter at harvest", state, why, found, action)
 
 
 def strips_lost(seen: Seen) -> Check:
@@ -317,7 +202,7 @@ def strips_lost(seen: Seen) -> Check:
     found = ", ".join(f"{letter} {n}" for letter, n in lost.items()) + " strips without a value"
     state: State = "alike" if len(set(lost.values())) == 1 else "differs"
     why = "If strips are lost because of the method, what is left flatters it."
-    return _check(seen, "strips lost", state, why, found, "Say why each strip was lost.")
+    return finding(seen, "strips lost", state, why, found, "Say why each strip was lost.")
 
 
 def weighed_area(seen: Seen) -> Check:
@@ -326,7 +211,7 @@ def weighed_area(seen: Seen) -> Check:
     area = {s.strip: math.log(s.cut_area_m2) for s in seen.harvest.strips if s.outcome is not None}
     step = seen.within_blocks(area)
     if step is None:
-        return _check(seen, "weighed cut", "unknown", why, "no block was weighed for both", "Measure each cut.")
+        return finding(seen, "weighed cut", "unknown", why, "no block was weighed for both", "Measure each cut.")
     ways = {
         letter: {s.area_source for s in seen.harvest.strips if s.method == letter and s.outcome is not None}
         for letter in seen.pair
@@ -334,9 +219,9 @@ def weighed_area(seen: Seen) -> Check:
     unlike = ways[seen.pair[0]] != ways[seen.pair[1]]
     share = 100.0 * math.expm1(step)
     state: State = "differs" if unlike or abs(step) > AREA_SHARE else "alike"
-    found = _against(seen, share, "%", "larger", "smaller")
+    found = against(seen, share, "%", "larger", "smaller")
     found += ", measured for one and taken from the drawing for the other" if unlike else ""
-    return _check(seen, "weighed cut", state, why, found, "Measure length and width of every cut alike.")
+    return finding(seen, "weighed cut", state, why, found, "Measure length and width of every cut alike.")
 
 
 def edge_strips(seen: Seen) -> Check:
@@ -347,7 +232,7 @@ def edge_strips(seen: Seen) -> Check:
     found = " and ".join(f"{letter} on {n}" for letter, n in counts.items()) + " of the two outermost strips"
     state: State = "alike" if len(set(counts.values())) == 1 else "differs"
     why = "Outermost strips have more light, more wheels or more shade than the others."
-    return _check(seen, "edge strips", state, why, found, "Look at the result without the outermost blocks.")
+    return finding(seen, "edge strips", state, why, found, "Look at the result without the outermost blocks.")
 
 
 def _happened(item: str, what: str, why: str) -> Callable[[Seen], Check]:
@@ -357,11 +242,11 @@ def _happened(item: str, what: str, why: str) -> Callable[[Seen], Check]:
         named = {s for e in current(seen.records.events) if e.event == what for s in e.strips}
         if not named:
             found = "none recorded"
-            return _check(seen, item, "unknown", why, found, "Write down strip by strip what was done or seen.")
+            return finding(seen, item, "unknown", why, found, "Write down strip by strip what was done or seen.")
         hit = {letter: sum(m == letter and s in named for s, m in seen.sown.items()) for letter in seen.pair}
         found = ", ".join(f"{letter} {n}" for letter, n in hit.items()) + " strips"
         state: State = "alike" if len(set(hit.values())) == 1 else "differs"
-        return _check(seen, item, state, why, found, "Walk round it when weighing, or leave the block out.")
+        return finding(seen, item, state, why, found, "Walk round it when weighing, or leave the block out.")
 
     return look
 
@@ -373,9 +258,9 @@ CHECKS: tuple[Callable[[Seen], Check], ...] = (
     sowing_day,
     harvest_day,
     dry_matter,
-    _setting("starter", "Starter feeds the young crop and can burn it.", "kg/ha", lambda m: m.starter_kg_per_ha),
-    _setting("depth", "Deeper seed comes up later and reaches water longer.", "cm", lambda m: m.depth_cm),
-    _setting("speed", "A faster planter spaces the seed less evenly.", "km/h", lambda m: m.speed_km_per_h),
+    setting_check("starter", "Starter feeds the young crop and can burn it.", "kg/ha", lambda m: m.starter_kg_per_ha),
+    setting_check("depth", "Deeper seed comes up later and reaches water longer.", "cm", lambda m: m.depth_cm),
+    speed,
     strips_lost,
     weighed_area,
     edge_strips,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import statistics
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
@@ -9,12 +10,13 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from evenground.basis.harvest_records import CutArea
-from evenground.basis.observations import Event, Records, current
+from evenground.basis.observations import Event, Observation, Records, current
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw, Strip
 from evenground.sowing.as_sown import PlanterLog, StripSown
 from evenground.sowing.joints import Joint, joints_of_cut
 
+_SHARE_ONLY = re.compile(r"\d+ % of it sown")
 KM_PER_H = 3.6
 """Kilometres an hour in a metre a second."""
 LOG_READER = "planter's log"
@@ -101,14 +103,19 @@ def sown_strips(plan: Plan, draw: Draw, records: Records) -> tuple[SownStrip, ..
         Every drawn strip, by number. Of several entries the speeds are averaged, stops added, and the most rows off
         kept; the method is the later one's, as everywhere.
     """
-    events = sorted(current(records.events), key=lambda e: e.time)
+    events = sorted(current(records.events), key=_clock)
     spacing = {m.letter: m.row_pattern.row_spacing_m for m in plan.methods}
-    cuts = sorted(current(records.cut_areas), key=lambda c: c.time)
+    cuts = sorted(current(records.cut_areas), key=_clock)
     out = []
     for strip in sorted(draw.strips, key=lambda s: s.strip):
         one = _entered(strip, [e for e in events if strip.strip in e.strips])
         out.append(replace(one, joints=_joints(strip.strip, cuts, spacing[one.sown])))
     return tuple(out)
+
+
+def _clock(record: Observation) -> datetime:
+    """Return the time on the farm's clock; a zone written with it is left aside, as all records are local."""
+    return record.time.replace(tzinfo=None)
 
 
 def _entered(strip: Strip, events: Sequence[Event]) -> SownStrip:
@@ -135,7 +142,7 @@ def _entered(strip: Strip, events: Sequence[Event]) -> SownStrip:
         rows_off=max(rows_off, default=None),
         seed_lots=tuple(dict.fromkeys(e.seed_lot for e in sown if e.seed_lot)),
     )
-    return replace(one, notes=tuple(_odd(one)))
+    return replace(one, notes=(*_odd(one), *_from_log(strip.strip, events)))
 
 
 def _odd(one: SownStrip) -> Iterable[str]:
@@ -148,6 +155,13 @@ def _odd(one: SownStrip) -> Iterable[str]:
         )
     if len(one.seed_lots) > 1:
         yield f"strip {one.strip} was sown from lots {' and '.join(one.seed_lots)}"
+
+
+def _from_log(strip: int, events: Iterable[Event]) -> Iterable[str]:
+    """Repeat what entries from a log say in words, where it is more than the share sown."""
+    for event in events:
+        if event.who == LOG_READER and event.note and not _SHARE_ONLY.fullmatch(event.note):
+            yield f"strip {strip}: {event.note}"
 
 
 def _joints(strip: int, cuts: Iterable[CutArea], row_spacing_m: float) -> Joint | None:
@@ -206,7 +220,13 @@ def _logged(one: SownStrip, log: PlanterLog, found: StripSown) -> SownStrip:
 
 
 def part_words(found: StripSown) -> str:
-    """Say what share of a strip a planter sowed, where it was not all of it."""
+    """Say what share of a strip a planter sowed, where it was not all of it.
+
+    Parameters
+    ----------
+    found : StripSown
+        One strip in a planter's log.
+    """
     share = f"{100 * found.sown_fraction:.0f} %"
     if found.drawn == found.sown:
         return f"only {share} of it was sown by {found.sown}'s planter"
@@ -214,16 +234,32 @@ def part_words(found: StripSown) -> str:
 
 
 def km_per_h(speed_m_per_s: float | None) -> float | None:
-    """Turn a speed from m/s into km/h; None stays None."""
+    """Turn a speed into km/h; None stays None.
+
+    Parameters
+    ----------
+    speed_m_per_s : float or None
+        Speed [m/s].
+
+    Source: 3600 s/h over 1000 m/km.
+    """
     return None if speed_m_per_s is None else KM_PER_H * speed_m_per_s
 
 
 def begun(log: PlanterLog, found: StripSown) -> datetime | None:
-    """Say when a planter began to sow a strip, to the second; None where the log has no dates."""
+    """Say when a planter began to sow a strip, to the second, on the log's clock; None where it has no dates.
+
+    Parameters
+    ----------
+    log : PlanterLog
+        The log.
+    found : StripSown
+        One strip in it.
+    """
     if log.start is None or found.seconds is None:
         return None
     at = log.start + timedelta(seconds=found.seconds - float(log.seconds[0]))
-    return at.replace(microsecond=0)
+    return at.replace(microsecond=0, tzinfo=None)
 
 
 def in_sentences(strips: Sequence[SownStrip]) -> tuple[str, ...]:
@@ -256,7 +292,7 @@ def in_sentences(strips: Sequence[SownStrip]) -> tuple[str, ...]:
                 f"strip {one.strip} was drawn {one.drawn} and sown {one.sown}: it counts as {one.sown}; "
                 f"its block ({one.block}) {_leaves(one, several)}"
             )
-    out += [note for one in strips for note in one.notes]
+    out += dict.fromkeys(note for one in strips for note in one.notes)
     silent = [str(s.strip) for s in strips if not s.letters and not s.entries and not s.not_sown]
     if silent:
         word = "strip" if len(silent) == 1 else "strips"

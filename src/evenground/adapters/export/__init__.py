@@ -1,0 +1,1 @@
+"""Hands a drawn trial over: one module for each format another program or machine reads."""
