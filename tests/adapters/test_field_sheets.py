@@ -19,6 +19,7 @@ from evenground.adapters.field_drawing import MM, SCALES, draw_to_scale
 from evenground.adapters.field_plan import field_plan, fixed_page, fixed_page_pdf, qr_text
 from evenground.adapters.field_sign import field_sign, row_words
 from evenground.adapters.paper import qr_svg
+from evenground.adapters.strip_map import round_length
 from evenground.layout.marks import marks
 from evenground.layout.row_counts import row_counts
 from evenground.layout.turned_field import turned_field
@@ -40,14 +41,14 @@ def size_mm(page):
     return tuple(float(v) / 72 * 25.4 for v in (page.mediabox.width, page.mediabox.height))
 
 
-def paths(svg):
+def paths(svg, style=""):
     """Corners of all drawn paths of an SVG (letters are definitions without a style), in points."""
     root = ElementTree.fromstring(svg)
     found = []
     for path in root.iter("{http://www.w3.org/2000/svg}path"):
-        if "style" not in path.attrib:
+        if "style" not in path.attrib or style not in path.attrib["style"] + ";":
             continue
-        numbers = re.findall(r"[ML] (-?[\d.]+) (-?[\d.]+)", path.attrib["d"])
+        numbers = re.findall(r"(-?[\d.]+) (-?[\d.]+)", path.attrib["d"])
         found.append(np.array([(float(x), float(y)) for x, y in numbers]))
     return found
 
@@ -81,6 +82,19 @@ def test_strips_are_drawn_where_they_are(turned):
     boxes = [np.ptp(p, axis=0) * k for p in paths(sheet.svg) if len(p) == 4]
     for strip in trial.draw().strips:
         assert any(sorted(b) == pytest.approx([6.0, strip.length_m], abs=0.1) for b in boxes), strip.strip
+
+
+@pytest.mark.parametrize("room", [(178.0, 178.0), (178.0, 100.0)])
+def test_north_points_north_and_the_bar_is_as_long_as_it_says(turned, room):
+    """Strips head 28 degrees east of north, so north lies 28 degrees left of up (or of right, where laid sideways)."""
+    sheet = draw_to_scale(trial.plan(), trial.field(), turned, room_mm=room)
+    shaft = next(p for p in paths(sheet.svg, "stroke-width: 1.4") if len(p) == 3)  # start, middle, end of a curve
+    x, y = (shaft[-1] - shaft[0]) * (1, -1)
+    angle = np.degrees(np.arctan2(y, x))
+    assert angle == pytest.approx((0.0 if sheet.sideways else 90.0) + trial.HEADING, abs=0.1)
+    (bar,) = [p for p in paths(sheet.svg, "stroke-width: 2;") if len(p) == 2]
+    metres = np.ptp(bar[:, 0]) / MM / 1000 * sheet.denominator
+    assert metres == pytest.approx(round_length(metres + 0.5), abs=0.05)
 
 
 def test_a_wide_field_is_laid_sideways(turned):

@@ -31,4 +31,4 @@ def plan(letters="AB", *, planters=(PLANTER,), harvester=HARVESTER, **layout):
     for entry, machine in zip(methods, list(planters) + [planters[-1]] * len(methods), strict=False):
         entry["row_pattern"] = {"row_spacing_m": machine["row_spacing_m"]}
     wishes = {"harvester": harvester["id"]} if harvester else {}
-    return small.plan(methods=methods, machines=machines, layout={**wishes, **layout})
+    return small.plan(methods=methods, machines=machines, layout={"most_blocks": 60, **wishes, **layout})

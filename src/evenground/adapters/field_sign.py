@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from math import ceil, sqrt
+
 from evenground.adapters.field_drawing import draw_to_scale, strip_row
 from evenground.adapters.field_plan import INVENTED, methods_data
 from evenground.adapters.paper import sheet_pdf
@@ -57,6 +60,8 @@ def field_sign(plan: Plan, field: Field, draw: Draw) -> bytes:
         "season": f"Maize strip trial, season {plan.trial.season}",
         "banner": INVENTED if plan.trial.invented else "",
         "methods": methods,
+        "size": _size(methods),
+        "question_size": min(1.0, sqrt(230 / max(1, len(plan.trial.question)))),
         "look": [{"when": when, "what": what} for when, what in LOOK_AT],
         "no_result": NO_RESULT,
         "please": PLEASE,
@@ -72,6 +77,18 @@ def field_sign(plan: Plan, field: Field, draw: Draw) -> bytes:
         "The number is the strip, the letter the way of sowing.",
     }
     return sheet_pdf("field_sign.typ", content)
+
+
+def _size(methods: Sequence[Mapping[str, str]]) -> float:
+    """Return how large the methods can be set so that they fit beside the map, 1 for two with short names.
+
+    Lines of text are counted; smaller letters also make longer lines, hence the root of what there is room for.
+    """
+    lines = sum(
+        1.35 * ceil(len(m["name"]) / 30) + ceil(len(m["words"]) / 46) + 0.85 * ceil(len(m["strips"]) / 52) + 0.8
+        for m in methods
+    )
+    return min(1.0, sqrt(12.5 / lines))
 
 
 def row_words(method: Method) -> str:

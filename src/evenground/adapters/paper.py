@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
 from collections.abc import Mapping
 from importlib.resources import files
 from typing import Any
@@ -11,7 +10,7 @@ from typing import Any
 import segno
 import typst
 
-from evenground.adapters.pdf import STANDARD, setter_fonts
+from evenground.adapters.pdf import STANDARD, setter_fonts, setter_json
 from evenground.adapters.svg_figure import look, new_figure, svg_text
 
 
@@ -30,7 +29,7 @@ def sheet_pdf(template: str, content: Mapping[str, Any]) -> bytes:
         format="pdf",
         font_paths=setter_fonts(),
         ignore_system_fonts=True,
-        sys_inputs={"document": json.dumps(content, ensure_ascii=False)},
+        sys_inputs={"document": setter_json(content)},
         pdf_standards=STANDARD,
         timestamp=0,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import asdict
 from importlib.resources import files
@@ -43,11 +44,30 @@ def pdf(document: Document, drawings: Mapping[str, str]) -> bytes:
         format="pdf",
         font_paths=setter_fonts(),
         ignore_system_fonts=True,
-        sys_inputs={"document": json.dumps(content, ensure_ascii=False)},
+        sys_inputs={"document": setter_json(content)},
         pdf_standards=STANDARD,
         timestamp=0,
     )
     return made
+
+
+def setter_json(content: Mapping[str, Any]) -> str:
+    """Return content as JSON for the setter, without control characters: no font has them, and no page could be set.
+
+    Parameters
+    ----------
+    content : mapping
+        Plain data.
+    """
+    return json.dumps(_settable(content), ensure_ascii=False)
+
+
+def _settable(value: Any) -> Any:  # noqa: ANN401 - whatever JSON holds
+    if isinstance(value, str):
+        return "".join(c for c in value if c in "\n\t" or not unicodedata.category(c).startswith("C"))
+    if isinstance(value, Mapping):
+        return {key: _settable(one) for key, one in value.items()}
+    return [_settable(one) for one in value] if isinstance(value, list | tuple) else value
 
 
 def setter_fonts() -> typst.Fonts:

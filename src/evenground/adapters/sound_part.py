@@ -51,7 +51,7 @@ def sound_part(path: Path) -> SoundPart:
     Raises
     ------
     InputError
-        If the plan, the field or the strips are wrong or not there, or a file of records cannot be read as a table at all.
+        If the plan, the field or the strips are wrong or not there, or a file of records is no table at all.
     """
     read = read_folder(TrialFolder(path).path)
     of_lines = [p for p in read.problems if _line(read, p) is not None]

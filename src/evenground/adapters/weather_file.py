@@ -6,30 +6,29 @@ Nothing is guessed: hours instead of days, an unknown unit or two different line
 from __future__ import annotations
 
 import re
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pyproj
+from numpy.typing import NDArray
 
-from evenground.adapters.number_style import NumberStyle, iso_time
+from evenground.adapters.number_style import NumberStyle
 from evenground.adapters.reading import read_bytes
 from evenground.adapters.tables import Table, parse_table
-from evenground.adapters.weather_headings import ASKED, UNITS_OF, Heading, heading, unit_text
+from evenground.adapters.weather_dates import date_columns, days_of, each_day_once
+from evenground.adapters.weather_headings import ASKED, UNITS_OF, Heading, heading, unit_text, units_said
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.season.daily import NAMES, Daily, empty
 
 LARGEST_FILE_BYTES = 20_000_000
 LEAD_LINES = 80
-LONGEST_YEARS = 130
 MISSING = frozenset({"", "-", "--", "---", "na", "n/a", "nan", "null", "none", "m", "/", "*", "x"})
 TRACE = frozenset({"t", "tr", "trace", "s"})
 MISSING_BELOW = -90.0  # -99, -999 and -9999 are written for "no value"; no field has these
 FAR_KM, TOO_FAR_KM = 50.0, 500.0  # FAO-56 p. 59 trusts a station's radiation within some 50 km; the other: judgement
-MOST_NAMED = 10
 
 
 @dataclass(frozen=True)
@@ -100,19 +99,19 @@ def parse_weather(
     if table.problems:
         raise InputError(table.problems)
     said, table = _headings(table)
-    dates = _date_columns(said)
+    dates = date_columns(said)
     if date_style is None and "date" in dates:
         again = parse_table(body, file=file, number_style=table.style, date_columns=[dates["date"]])
         if again.problems:
             raise InputError(again.problems)
         table = _like(table, again.date_style)
     columns, problems = _value_columns(table, said)
-    days, faults = _days(table, dates, said)
+    days, faults = days_of(table, dates, said)
     problems += faults
     if problems:
         raise InputError(problems)
     values, notes = _values(table, columns)
-    keep, faults = _each_day_once(table, days, values, notes)
+    keep, faults = each_day_once(table, days, values, notes)
     problems = [*_fahrenheit(table, columns, said, values), *faults]
     if problems:
         raise InputError(problems)
@@ -150,8 +149,8 @@ def _like(table: Table, date_style: str) -> Table:
 def _headings(table: Table) -> tuple[dict[str, Heading], Table]:
     """Read the headings, and a row of units below them where there is one."""
     said = {c: heading(c) for c in table.columns}
-    dates = [c for c, h in said.items() if h.field in ("date", "year")]
-    if table.rows and dates and not re.search(r"\d", table.rows[0][dates[0]]):
+    first = table.rows[0] if table.rows else {}
+    if any(unit_text(first.get(c, ""))[0] in UNITS_OF.get(h.field, ()) for c, h in said.items()):
         for column, one in said.items():
             if one.field and not one.unit and table.rows[0][column]:
                 said[column] = Heading(one.field, *unit_text(table.rows[0][column]))
@@ -160,18 +159,6 @@ def _headings(table: Table) -> tuple[dict[str, Heading], Table]:
             table.encoding, table.notes,
         )  # fmt: skip
     return said, table
-
-
-def _date_columns(said: Mapping[str, Heading]) -> dict[str, str]:
-    """Which columns hold the day: date, or year with month and day, or year with day of year."""
-    by_field: dict[str, list[str]] = defaultdict(list)
-    for column, one in said.items():
-        by_field[one.field].append(column)
-    if by_field["year"] and by_field["day_of_year"]:
-        return {"year": by_field["year"][0], "day_of_year": by_field["day_of_year"][0]}
-    if by_field["year"] and by_field["month"] and by_field["date"]:
-        return {"year": by_field["year"][0], "month": by_field["month"][0], "day": by_field["date"][0]}
-    return {"date": by_field["date"][0]} if by_field["date"] else {}
 
 
 def _value_columns(table: Table, said: Mapping[str, Heading]) -> tuple[dict[str, _Column], list[Problem]]:
@@ -189,7 +176,7 @@ def _value_columns(table: Table, said: Mapping[str, Heading]) -> tuple[dict[str,
         scale = units.get(one.unit) if one.unit else None if one.field in ASKED else (1.0, 0.0)
         if scale is None:
             message = "which unit is this in?" if not one.unit else "this unit is not known here."
-            allowed = "in brackets behind the name, one of " + ", ".join(units)
+            allowed = "in brackets behind the name, one of " + units_said(one.field)
             problems.append(
                 problem(message, file=table.file, row=1, field=column, given=one.unit or column, allowed=allowed)
             )
@@ -216,65 +203,9 @@ def _rain_in_question(table: Table, said: Mapping[str, Heading]) -> list[Problem
     ]
 
 
-def _days(table: Table, dates: Mapping[str, str], said: Mapping[str, Heading]) -> tuple[list[date], list[Problem]]:
-    """Read the day of every row; hours are refused as a whole."""
-    if not dates:
-        allowed = "a column date, or year, month and day, or year and day of year"
-        return [], [problem("no column says which day it is.", file=table.file, row=1, allowed=allowed)]
-    out, problems = [], []
-    seen: dict[date, set[str]] = defaultdict(set)
-    hours = [c for c, h in said.items() if h.field == "hour"]
-    for row, line in zip(table.rows, table.lines, strict=True):
-        given = " ".join(row[c] for c in dates.values())
-        day, clock = _day(row, dates, table.date_style)
-        if day is None:
-            allowed = "a date such as 2026-05-23, 23.05.2026 or 20260523"
-            problems.append(problem("this is not a day.", file=table.file, row=line, given=given, allowed=allowed))
-            continue
-        seen[day].add(clock or "".join(row[c] for c in hours))
-        out.append(day)
-    if sum(len(clocks) > 1 for clocks in seen.values()) > max(len(seen) // 10, 0):
-        most = max(len(c) for c in seen.values())
-        message = f"up to {most} lines a day: these are hours, not days. Ask the service for daily values."
-        return [], [problem(message, file=table.file, given=f"{most} lines a day", allowed="one line a day")]
-    if len(out) and not problems and (max(out) - min(out)).days > 366 * LONGEST_YEARS:
-        message = "the first and last day lie too far apart; look for a mistyped year."
-        given, allowed = f"{min(out)} to {max(out)}", f"at most {LONGEST_YEARS} years"
-        problems.append(problem(message, file=table.file, given=given, allowed=allowed))
-    if not table.rows:
-        problems.append(problem("there is no day in this file.", file=table.file, allowed="one line a day"))
-    return out, _first_of(problems)
-
-
-def _first_of(problems: list[Problem]) -> list[Problem]:
-    """Name the first lines only where thousands are alike."""
-    return problems[:MOST_NAMED]
-
-
-_COMPACT = re.compile(r"(\d{4})(\d\d)(\d\d)(?:T?(\d{2,6}))?")
-
-
-def _day(row: Mapping[str, str], dates: Mapping[str, str], style: str) -> tuple[date | None, str]:
-    """Day and clock time of a row; None where it is no day."""
-    try:
-        if "day_of_year" in dates:
-            n = int(row[dates["day_of_year"]])
-            day = date(int(row[dates["year"]]), 1, 1) + timedelta(days=n - 1)
-            return (day, "") if 1 <= n <= 366 else (None, "")
-        if "year" in dates:
-            return date(int(row[dates["year"]]), int(row[dates["month"]]), int(row[dates["day"]])), ""
-        text = row[dates["date"]]
-        if found := _COMPACT.fullmatch(text):
-            return date(int(found[1]), int(found[2]), int(found[3])), found[4] or ""
-        moment = datetime.fromisoformat(iso_time(text, style))
-    except ValueError:
-        return None, ""
-    return moment.date(), "" if len(text) <= len("2026-05-23") else moment.time().isoformat()
-
-
-def _values(table: Table, columns: Mapping[str, _Column]) -> tuple[dict[str, np.ndarray], list[str]]:
+def _values(table: Table, columns: Mapping[str, _Column]) -> tuple[dict[str, NDArray[np.float64]], list[str]]:
     """Read all numbers; what is no number is missing and said."""
-    out: dict[str, np.ndarray] = {}
+    out: dict[str, NDArray[np.float64]] = {}
     notes = []
     for name, column in columns.items():
         odd: list[tuple[int, str]] = []
@@ -306,29 +237,8 @@ def _number(text: str, style: NumberStyle, name: str, line: int, odd: list[tuple
     return float("nan")
 
 
-def _each_day_once(
-    table: Table, days: Sequence[date], values: Mapping[str, np.ndarray], notes: list[str]
-) -> tuple[list[int], list[Problem]]:
-    """Keep one row a day: the same line twice is said, two different ones are asked."""
-    first: dict[date, int] = {}
-    twice, problems = [], []
-    for i, day in enumerate(days):
-        j = first.setdefault(day, i)
-        if i == j:
-            continue
-        if all(v[i] == v[j] or (np.isnan(v[i]) and np.isnan(v[j])) for v in values.values()):
-            twice.append(day)
-            continue
-        message = f"this day stands in line {table.lines[j]} too, with other values; which one counts?"
-        problems.append(problem(message, file=table.file, row=table.lines[i], given=day, allowed="each day once"))
-    if twice:
-        some = ", ".join(d.isoformat() for d in twice[:3])
-        notes.append(f"{table.file}: {len(twice)} days stand there twice with the same values ({some}); taken once.")
-    return list(first.values()), _first_of(problems)
-
-
 def _fahrenheit(
-    table: Table, columns: Mapping[str, _Column], said: Mapping[str, Heading], values: Mapping[str, np.ndarray]
+    table: Table, columns: Mapping[str, _Column], said: Mapping[str, Heading], values: Mapping[str, NDArray[np.float64]]
 ) -> list[Problem]:
     """Ask about temperatures without a unit that cannot be degrees Celsius."""
     out = []
@@ -346,7 +256,7 @@ def _fahrenheit(
     return out
 
 
-def _in_a_row(days: Sequence[date], values: Mapping[str, np.ndarray]) -> Daily:
+def _in_a_row(days: Sequence[date], values: Mapping[str, NDArray[np.float64]]) -> Daily:
     first = min(days)
     out = empty(first, (max(days) - first).days + 1)
     places = np.array([(d - first).days for d in days])

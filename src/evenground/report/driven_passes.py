@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from evenground.basis.field import Field
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
-from evenground.layout.guidance import GuidanceLine, turned_field
+from evenground.layout.guidance import GuidanceLine
+from evenground.layout.turned_field import turned_field
 from evenground.layout.row_counts import RowCount, fixed_edge, row_counts
 from evenground.layout.work_order import work_orders
 

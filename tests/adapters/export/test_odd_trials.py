@@ -9,8 +9,8 @@ import zipfile
 from dataclasses import replace
 from xml.etree import ElementTree
 
-import pypdf
 import pyogrio
+import pypdf
 import pytest
 import shapely
 from shapely.geometry import MultiPolygon, Polygon

@@ -98,7 +98,7 @@ def _due(plan: Plan, events: Sequence[Event]) -> Iterator[Due]:
     )
 
 
-def calendar(plan: Plan, draw: Draw, events: Sequence[Event]) -> bytes:
+def calendar(plan: Plan, draw: Draw, events: Sequence[Event], tasks: Sequence[Due] | None = None) -> bytes:
     """Return the calendar as text: whole-day events where a date is known, tasks without a date where not.
 
     Parameters
@@ -109,13 +109,15 @@ def calendar(plan: Plan, draw: Draw, events: Sequence[Event]) -> bytes:
         The draw that counts; its time stamps every entry, so that the same trial gives the same bytes.
     events : sequence of Event
         What happened so far.
+    tasks : sequence of Due or None
+        What to put in instead of what `due` says, such as dates counted from the heat the crop has had.
 
     Source: RFC 5545, 3.1 (lines end in CR LF and are folded at 75 octets), 3.3.11 (text is escaped), 3.6.1 and 3.6.2
     (UID and DTSTAMP in every entry), 3.8.2.2 (DTEND of whole days is the day after).
     """
     stamp = _utc(draw.drawn_at)
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//evenground//trial calendar//EN", "CALSCALE:GREGORIAN"]
-    for one in due(plan, events):
+    for one in due(plan, events) if tasks is None else tasks:
         lines += _entry(one, plan, draw, stamp)
     lines.append("END:VCALENDAR")
     return "".join(f"{part}\r\n" for line in lines for part in folded(line)).encode()

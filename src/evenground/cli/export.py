@@ -1,0 +1,35 @@
+"""Hand a drawn trial over: map files, task data for the terminal, calendar, field plan, sign, pack for the contractor.
+
+--to takes geojson, gpkg, shp, kml, gpx, isoxml, ics, pack, plan or sign. The files go into the folder "export" of the
+trial unless --out names another folder (or, for a single file, a file).
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evenground import __version__
+from evenground.adapters.hand_over import hand_over, write_files
+from evenground.adapters.trial_folder import TrialFolder
+from evenground.cli.output import note, print_json
+
+
+def run(
+    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    to: Annotated[str, typer.Option(help="The form; see above.")],
+    out: Annotated[Path | None, typer.Option(help="Where to write.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
+) -> None:
+    """See the module docstring, which is the help text."""
+    stored = TrialFolder(trial).load()
+    files = hand_over(stored, to, version=__version__)
+    if stored.draw is not None and stored.draw.plan_hash != stored.plan_hash:
+        note("The plan was changed after the draw; strips are as drawn, everything else as the plan stands now.")
+    paths = write_files(files, out if out is not None else trial / "export")
+    if as_json:
+        print_json({"files": [str(path) for path in paths]})
+    else:
+        typer.echo("\n".join(str(path) for path in paths))
