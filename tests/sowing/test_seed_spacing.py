@@ -1,7 +1,7 @@
 import pytest
 
+from evenground.basis.pace import field_capacity_ha_per_h
 from evenground.sowing.seed_spacing import (
-    field_capacity_ha_per_h,
     in_line_spacing_m,
     kernels_per_second,
     seeds_for_plants,

@@ -29,12 +29,18 @@ def field_capacity_ha_per_h(speed_km_per_h: float, width_m: float, efficiency_fr
     >>> field_capacity_ha_per_h(8.0, 3.0, 0.6)
     1.44
     """
-    for name, value in (("speed_km_per_h", speed_km_per_h), ("width_m", width_m)):
-        _above_zero(name, value)
-    _above_zero("efficiency_fraction", efficiency_fraction)
+    above_zero(speed_km_per_h=speed_km_per_h, width_m=width_m, efficiency_fraction=efficiency_fraction)
     return speed_km_per_h * width_m * efficiency_fraction / 10.0
 
 
-def _above_zero(name: str, value: float) -> None:
-    if not (math.isfinite(value) and value > 0.0):
-        raise ValueError(f"{name} must be above 0, not {value}")
+def above_zero(**values: float) -> None:
+    """Check that every value is a number above zero.
+
+    Raises
+    ------
+    ValueError
+        Naming the first that is not.
+    """
+    for name, value in values.items():
+        if not (math.isfinite(value) and value > 0.0):
+            raise ValueError(f"{name} must be above 0, not {value}")

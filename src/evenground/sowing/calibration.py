@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from evenground.basis.pace import above_zero
 
 
 def kg_per_min(kg_per_ha: float, speed_km_per_h: float, width_m: float) -> float:
@@ -29,7 +29,7 @@ def kg_per_min(kg_per_ha: float, speed_km_per_h: float, width_m: float) -> float
     >>> kg_per_min(300.0, 8.0, 18.0)
     72.0
     """
-    _above_zero(kg_per_ha=kg_per_ha, speed_km_per_h=speed_km_per_h, width_m=width_m)
+    above_zero(kg_per_ha=kg_per_ha, speed_km_per_h=speed_km_per_h, width_m=width_m)
     return speed_km_per_h * width_m * kg_per_ha / 600.0
 
 
@@ -57,7 +57,7 @@ def rate_per_ha(flow_per_min: float, speed_km_per_h: float, width_m: float) -> f
     >>> rate_per_ha(4.5, 6.0, 3.0)
     150.0
     """
-    _above_zero(flow_per_min=flow_per_min, speed_km_per_h=speed_km_per_h, width_m=width_m)
+    above_zero(flow_per_min=flow_per_min, speed_km_per_h=speed_km_per_h, width_m=width_m)
     return flow_per_min * 600.0 / (width_m * speed_km_per_h)
 
 
@@ -80,7 +80,7 @@ def speed_for_rate_km_per_h(wanted_rate: float, flow_per_min: float, width_m: fl
 
     Source: the inverse of ``kg_per_min``.
     """
-    _above_zero(wanted_rate=wanted_rate, flow_per_min=flow_per_min, width_m=width_m)
+    above_zero(wanted_rate=wanted_rate, flow_per_min=flow_per_min, width_m=width_m)
     return flow_per_min * 600.0 / (width_m * wanted_rate)
 
 
@@ -110,7 +110,7 @@ def kg_per_ha_from_turns(caught_kg: float, turns: float, circumference_m: float,
     >>> kg_per_ha_from_turns(1.8, 20, 2.0, 3.0)
     150.0
     """
-    _above_zero(caught_kg=caught_kg, turns=turns, circumference_m=circumference_m, width_m=width_m)
+    above_zero(caught_kg=caught_kg, turns=turns, circumference_m=circumference_m, width_m=width_m)
     return caught_kg * 10_000.0 / (turns * circumference_m * width_m)
 
 
@@ -133,7 +133,7 @@ def turns_for(area_m2: float, circumference_m: float, width_m: float) -> float:
 
     Source: geometry.
     """
-    _above_zero(area_m2=area_m2, circumference_m=circumference_m, width_m=width_m)
+    above_zero(area_m2=area_m2, circumference_m=circumference_m, width_m=width_m)
     return area_m2 / (circumference_m * width_m)
 
 
@@ -157,11 +157,5 @@ def correction_factor(wanted: float, found: float) -> float:
     >>> correction_factor(1.8, 1.6)
     1.125
     """
-    _above_zero(wanted=wanted, found=found)
+    above_zero(wanted=wanted, found=found)
     return wanted / found
-
-
-def _above_zero(**values: float) -> None:
-    for name, value in values.items():
-        if not (math.isfinite(value) and value > 0.0):
-            raise ValueError(f"{name} must be above 0, not {value}")

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
-
-from evenground.sowing.seed_spacing import KM_PER_H_TO_M_PER_S, field_capacity_ha_per_h
+from evenground.basis.pace import above_zero, field_capacity_ha_per_h
+from evenground.sowing.seed_spacing import KM_PER_H_TO_M_PER_S
 
 TIMED_RUN_M = 100.0
 
@@ -31,7 +30,7 @@ def speed_at_limit_km_per_h(spacing_m: float, metering_limit_per_s: float) -> fl
     >>> round(speed_at_limit_km_per_h(0.13333, 12.5), 2)
     6.0
     """
-    _above_zero(spacing_m=spacing_m, metering_limit_per_s=metering_limit_per_s)
+    above_zero(spacing_m=spacing_m, metering_limit_per_s=metering_limit_per_s)
     return spacing_m * metering_limit_per_s / KM_PER_H_TO_M_PER_S
 
 
@@ -57,7 +56,7 @@ def speed_from_timed_run_km_per_h(seconds: float, length_m: float = TIMED_RUN_M)
     >>> round(speed_from_timed_run_km_per_h(45.0), 6)
     8.0
     """
-    _above_zero(seconds=seconds, length_m=length_m)
+    above_zero(seconds=seconds, length_m=length_m)
     return length_m / seconds / KM_PER_H_TO_M_PER_S
 
 
@@ -78,7 +77,7 @@ def seconds_for(speed_km_per_h: float, length_m: float = TIMED_RUN_M) -> float:
 
     Source: the inverse of ``speed_from_timed_run_km_per_h``.
     """
-    _above_zero(speed_km_per_h=speed_km_per_h, length_m=length_m)
+    above_zero(speed_km_per_h=speed_km_per_h, length_m=length_m)
     return length_m / (speed_km_per_h * KM_PER_H_TO_M_PER_S)
 
 
@@ -103,11 +102,5 @@ def hours_for(area_m2: float, speed_km_per_h: float, width_m: float, efficiency_
 
     Source: area / (speed x width x efficiency / 10); Hancock, Swetnam & Benson (1991), AEN-73, University of Kentucky.
     """
-    _above_zero(area_m2=area_m2)
+    above_zero(area_m2=area_m2)
     return area_m2 / 10_000.0 / field_capacity_ha_per_h(speed_km_per_h, width_m, efficiency_fraction)
-
-
-def _above_zero(**values: float) -> None:
-    for name, value in values.items():
-        if not (math.isfinite(value) and value > 0.0):
-            raise ValueError(f"{name} must be above 0, not {value}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from evenground.basis.pace import above_zero
 
 M2_PER_HA = 10_000.0
 KM_PER_H_TO_M_PER_S = 1.0 / 3.6
@@ -20,7 +20,7 @@ def seeds_for_plants(plants_per_m2: float, emergence_fraction: float) -> float:
 
     Source: seed breeders' seed-rate tables, kernels/m2 = plants/m2 / emergence.
     """
-    _above_zero(plants_per_m2=plants_per_m2, emergence_fraction=emergence_fraction)
+    above_zero(plants_per_m2=plants_per_m2, emergence_fraction=emergence_fraction)
     return plants_per_m2 / emergence_fraction
 
 
@@ -43,7 +43,7 @@ def in_line_spacing_m(seeds_per_m2: float, row_spacing_m: float, lines_per_row: 
     >>> round(in_line_spacing_m(9.5 / 0.95, 0.75), 3), round(in_line_spacing_m(9.5 / 0.95, 0.75, 2), 3)
     (0.133, 0.267)
     """
-    _above_zero(seeds_per_m2=seeds_per_m2, row_spacing_m=row_spacing_m, lines_per_row=lines_per_row)
+    above_zero(seeds_per_m2=seeds_per_m2, row_spacing_m=row_spacing_m, lines_per_row=lines_per_row)
     return lines_per_row / (seeds_per_m2 * row_spacing_m)
 
 
@@ -64,7 +64,7 @@ def kernels_per_second(spacing_m: float, speed_km_per_h: float) -> float:
     >>> round(kernels_per_second(in_line_spacing_m(10.0, 0.75), 6.0), 2)
     12.5
     """
-    _above_zero(spacing_m=spacing_m, speed_km_per_h=speed_km_per_h)
+    above_zero(spacing_m=spacing_m, speed_km_per_h=speed_km_per_h)
     return speed_km_per_h * KM_PER_H_TO_M_PER_S / spacing_m
 
 
@@ -76,35 +76,5 @@ def units_per_ha(seeds_per_m2: float, kernels_per_unit: float) -> float:
     >>> units_per_ha(10.0, 50_000)
     2.0
     """
-    _above_zero(seeds_per_m2=seeds_per_m2, kernels_per_unit=kernels_per_unit)
+    above_zero(seeds_per_m2=seeds_per_m2, kernels_per_unit=kernels_per_unit)
     return seeds_per_m2 * M2_PER_HA / kernels_per_unit
-
-
-def field_capacity_ha_per_h(speed_km_per_h: float, width_m: float, efficiency_fraction: float) -> float:
-    """Say how much ground a machine covers in an hour, turning and filling included [ha/h].
-
-    Parameters
-    ----------
-    speed_km_per_h : float
-        Driving speed [km/h].
-    width_m : float
-        Working width [m].
-    efficiency_fraction : float
-        Share of the time that is really worked [1].
-
-    Source: speed x width x efficiency / 10; Hancock, Swetnam & Benson (1991), AEN-73, University of Kentucky.
-
-    Examples
-    --------
-    >>> field_capacity_ha_per_h(8.0, 3.0, 0.6)
-    1.44
-    """
-    _above_zero(speed_km_per_h=speed_km_per_h, width_m=width_m, efficiency_fraction=efficiency_fraction)
-    return speed_km_per_h * width_m * efficiency_fraction / 10.0
-
-
-def _above_zero(**values: float) -> None:
-    """Raise ValueError naming the first value that is not a number above zero."""
-    for name, value in values.items():
-        if not (math.isfinite(value) and value > 0.0):
-            raise ValueError(f"{name} must be above 0, not {value}")

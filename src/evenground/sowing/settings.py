@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from evenground.basis.method import Machine, Method
+from evenground.basis.pace import field_capacity_ha_per_h
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.sowing.depth import depth_sentences
@@ -15,7 +16,6 @@ from evenground.sowing.field_work import hours_for, seconds_for, speed_at_limit_
 from evenground.sowing.hopper_fills import Driven, Fill, seed_fills, starter_fills, strips_in_order
 from evenground.sowing.seed_lot import seed_kg_per_ha, seed_need
 from evenground.sowing.seed_spacing import (
-    field_capacity_ha_per_h,
     in_line_spacing_m,
     kernels_per_second,
     seeds_for_plants,
