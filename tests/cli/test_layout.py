@@ -2,6 +2,7 @@
 
 import json
 
+import numpy as np
 import pytest
 import tomlkit
 from shapely.geometry import MultiPolygon
@@ -142,22 +143,76 @@ def test_a_plan_changed_after_the_draw_is_said(tmp_path):
     assert "does not fit the field any more" in got.stderr
 
 
+def test_a_machine_changed_after_the_draw_leaves_the_draw_readable(tmp_path):
+    path = make(tmp_path / "piece", blocks=3)
+    first = parsed(path)
+    TrialFolder(path).change_plan({"machines[0].rows": 7})
+    again = layout(path, "--json")
+    assert again.exit_code == 0, again.output
+    assert json.loads(again.stdout)["strips"] == first["strips"]
+    found = parsed(path, "--again", "the contractor comes with seven rows")
+    assert found["draw"] == 2
+    assert found["strips"][0]["width_m"] != first["strips"][0]["width_m"]
+    assert [draw.reason for draw in TrialFolder(path).load().draws] == ["", "the contractor comes with seven rows"]
+
+
 def test_what_the_farmer_reads(tmp_path):
-    text = layout(make(tmp_path / "piece")).stdout
+    path = make(tmp_path / "piece")
+    gain = parsed(path)["detectable_gain"]
+    text = layout(path).stdout
     assert "16 strips in 8 blocks, each 6 m wide" in text
     assert "Weighed cut: 4.5 m wide" in text
     assert "Looking that way strip 1 is on the left." in text
     assert "Block  8:" in text
-    # k(8) sqrt(2) 4 % of 13 t/ha = 0.85; at 126 a tonne 107.
-    assert "The trial can see 0.85 t dry matter/ha (107 EUR/ha)." in text
+    # k(8) sqrt(2) CV of 13 t/ha, k(8) = 1.1560 from the published table; 126 a tonne (the plan's defaults).
+    tonnes = 1.1560 * 2**0.5 * gain["strip_error_percent"] / 100 * 13
+    assert gain["t_per_ha"] == pytest.approx(tonnes, rel=1e-4)
+    assert gain["money_per_ha"] == pytest.approx(126 * tonnes, rel=1e-4)
+    assert f"The trial can see {tonnes:.2f} t dry matter/ha ({126 * tonnes:.0f} EUR/ha)." in text
     assert "Drawn from 238 allowed orders, seed 11; smallest possible p 0.0084." in text
     assert "no metal" in text
     assert "Other headings:" in text
 
 
-def test_a_field_that_cannot_answer_says_so(tmp_path):
+def test_the_further_keys_hold_together(tmp_path):
+    found = parsed(make(tmp_path / "piece"))
+    assert found["chosen"]["detectable_t_per_ha"] == pytest.approx(found["detectable_gain"]["t_per_ha"], rel=2e-3)
+    assert found["chosen"]["weighings"] == 16
+    assert [way["name"] for way in found["ways"]][:3] == ["Two halves of this field", "Two fields", "This layout"]
+    assert [one["blocks"] for one in found["if_fewer_passes"]] == [7, 6, 5, 4, 3, 2]
+    assert len(found["history"]) == 10
+    errors = found["standard_error_percent"]
+    # Limits change the expected error by a few per cent at most on ground whose likeness falls with distance.
+    assert errors["within_limits"] == pytest.approx(errors["free_draw"], rel=0.1)
+
+
+def test_bands_along_the_strips_are_said_first(tmp_path):
+    path = make(tmp_path / "piece", heading_deg=20.0, blocks=8)
+    TrialFolder(path).change_plan({"history.slurry": 25.0})
+    first = layout(path).stdout.splitlines()[:2]
+    assert "history speaks against this layout" in first[0]
+    assert "along the strips" in first[1]
+
+
+def test_earlier_yields_beside_the_plan_enter_the_draw(tmp_path):
+    path = make(tmp_path / "piece")
+    plane = fields.field(fields.rectangle(150, 200, 20)).plane
+    at = np.random.default_rng(3).uniform(-95, 95, (2, 3000))
+    lon, lat = plane._proj(*at, inverse=True)
+    value = 9 + np.sin(at[0] / 9) + np.random.default_rng(4).normal(0, 0.3, 3000)
+    rows = "\n".join(f"{x:.7f},{y:.7f},{v:.3f}" for x, y, v in zip(lon, lat, value, strict=True))
+    (path / "earlier_yields.csv").write_text(f"lon,lat,value\n{rows}\n")
+    found = parsed(path)
+    assert "covariates" in {limit["name"] for limit in found["limits"] if limit["applied"]}
+    (said,) = found["from_earlier_yields"]
+    assert 0.1 < said["strip_error_percent"] < 40
+    assert "Put them into trial.toml" in layout(path).stdout
+
+
+def test_a_field_that_cannot_answer_says_so_first(tmp_path):
     path = make(tmp_path / "piece", blocks=3)
     assert parsed(path)["can_answer"] is False
     text = layout(path).stdout
+    assert text.startswith("This field cannot answer")
     assert "This field cannot answer the question as it is laid out:" in text
     assert "What would help:" in text

@@ -13,6 +13,7 @@ from evenground.compare.compare import compare
 from evenground.decide.strip_values import as_strip_values
 from evenground.decide.verdict import verdict
 from evenground.decide.verdict_json import as_dict
+from evenground.layout.detectable import detectable_of
 from evenground.numerics.power import detectable_gain
 
 TODAY = date(2025, 10, 1)
@@ -65,9 +66,10 @@ def test_worthwhile_gain_and_chances_belong_together():
 
 def test_detectable_gain_is_the_one_said_before_sowing():
     plan = priced()
-    sigma = plan.layout.strip_error_percent / 100 * plan.outcome.expected_t_per_ha
+    said = detectable_of(plan, DRAW)
+    sigma = said.strip_error_percent / 100 * plan.outcome.expected_t_per_ha
     expected = detectable_gain(sigma=sigma, variance_factor=2 / 8, residual_df=7)
-    assert of(plan).detectable_gain == pytest.approx(expected)
+    assert of(plan).detectable_gain == pytest.approx(said.t_per_ha) == pytest.approx(expected)
 
 
 ACTIONS = [

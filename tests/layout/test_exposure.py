@@ -100,3 +100,14 @@ def test_a_draw_with_covariates_is_balanced_and_read_back():
         rows = {tuple(row) for row in whole.listed().tolist()}
         assert tuple(whole.order.tolist()) in rows
         assert len(rows) == draw.allowed_orders
+
+
+def test_the_sprayer_of_the_plan_is_heeded():
+    plan = fields.plan(heading_deg=0.0, blocks=9, sprayer_width_m=24.0, first_tramline_m=3.0)
+    laid = lay_out(plan, fields.field(fields.rectangle(150, 200)))
+    # Nine blocks of 12 m: lines at 3, 27, 51, 75 and 99 m from the left edge of strip 1.
+    assert [i for i, (n,) in enumerate(laid.exposure.tramline) if n] == [0, 4, 8, 12, 16]
+    draw = make_draw(plan, laid, seed=1, drawn_at=datetime(2025, 3, 1, tzinfo=UTC), plan_hash="0", version="0")
+    assert draw.limits[0].name == "tramline"
+    assert draw.limits[0].applied
+    assert draw.smallest_p <= 0.05

@@ -42,10 +42,10 @@ def test_within_one_per_cent_of_trying_everything(shape, wish):
     outlines = outlines_for(area, rasters)
     headings = dict.fromkeys([*headings_along_sides(area, rasters[0].shortest_m), *map(float, range(180))])
     everything = min(lay_blocks(outlines, r, h).gain_percent for h in headings for r in rasters)
-    # 1 % by definition of the aim; the choice among equals may give away as much again in favour of a straight side.
+    # 1 % is the aim; it covers the choice of a straight side among layouts that are equally good.
     found = search(area, rasters)
     assert min(one.gain_percent for one in found) <= 1.01 * everything
-    assert best_first(found)[0].gain_percent <= 1.02 * everything
+    assert best_first(found)[0].gain_percent <= 1.01 * everything + 1e-9
 
 
 def test_the_number_of_blocks_is_at_most_the_one_named():
@@ -71,7 +71,7 @@ def test_what_the_farmer_gets_of_each_layout_adds_up():
     assert one.metres_m == pytest.approx(20 * 224, rel=1e-6)
     assert one.tonnes_per_strip_t == pytest.approx(4.5 * 224 / 1e4 * 13 / 0.33, rel=1e-6)
     # ha/h = km/h x m x efficiency / 10 (AEN-73); 4 minutes and 600 an hour are the plan's defaults.
-    hectares_an_hour = plan.methods[0].speed_km_per_h * 6.0 * 0.65 / 10
+    hectares_an_hour = plan.methods[0].speed_km_per_h * 6.0 * plan.sowing.efficiency_fraction / 10
     assert one.sowing_h == pytest.approx(20 * 224 * 6 / 1e4 / hectares_an_hour, rel=1e-6)
     assert (one.extra_minutes, one.extra_cost) == (80.0, 800.0)
     assert len(laid.alternatives) == 3

@@ -14,7 +14,9 @@ from evenground.layout.draw import allowed_set, draw_methods, pair_patterns_of
 from evenground.layout.laid_out import lay_out, make_draw
 from evenground.layout.outlook import draw_errors, outlook
 
-PLAN = fields.plan(heading_deg=0.0, strips_per_block={"A": 2}, blocks=6)
+BASE = fields.plan(heading_deg=0.0, blocks=6)
+TWICE = BASE.methods[0].model_copy(update={"strips_per_block": 2})
+PLAN = BASE.model_copy(update={"methods": (TWICE, BASE.methods[1])})
 FIELD = fields.field(fields.rectangle(150, 200))
 
 
@@ -63,8 +65,3 @@ def test_errors_and_lost_passes_are_said():
     # Eight rows, 6 m: one pass a strip, one strip of B a block.
     most = outlook(PLAN, draw, 30_000.0).fewer[0]
     assert (most.blocks, most.passes) == (5, 5)
-
-
-def test_a_letter_nobody_sows_is_refused():
-    with pytest.raises(ValueError, match="there is no such method"):
-        fields.plan(strips_per_block={"Z": 2})

@@ -31,6 +31,7 @@ ENDINGS: dict[str, tuple[str, ...]] = {
     "ha_per_year": ("ha/a",),
     "km_per_h": ("km/h",),
     "m3": ("m3",),
+    "kg_per_m3": ("kg/m3",),
     "mj_per_kg": ("MJ/kg",),
     "mj_per_m2": ("MJ/m2",),
 }

@@ -17,7 +17,7 @@ Bands = Heading | Literal["not asked", "none", "don't know"]
 Places = Literal["not asked", "none", "don't know", "drawn"]
 
 UNEVENNESS_SOURCE = (
-    "judgement from own fits to open uniformity trials: reach 9 m in wheat, 18 m in apples (docs/layout.md)"
+    "judgement from own fits to open uniformity trials: reach 9 m in wheat; others have no plot sizes (docs/layout.md)"
 )
 # Slurry and the like lie in bands along a direction; the others are places.
 BAND_KINDS = {
@@ -69,12 +69,10 @@ class UnevennessSection(Record):
 
 
 class EffortSection(Record):
-    """Section ``[effort]``: what sowing and weighing the strips take. All defaults are common practice, no source.
+    """Section ``[effort]``: what weighing the strips takes. All defaults are common practice, no source.
 
     Attributes
     ----------
-    field_efficiency : float
-        Share of the time a planter really sows [1].
     trailer_t : float
         What one trailer takes [t].
     minutes_per_weighing : float
@@ -83,7 +81,6 @@ class EffortSection(Record):
         Harvester, trailers and people waiting [money/h].
     """
 
-    field_efficiency: Annotated[float, Field(gt=0.05, le=1.0)] = 0.65
     trailer_t: Annotated[float, Field(gt=0.1, le=60.0)] = 16.0
     minutes_per_weighing: Annotated[float, Field(ge=0.0, le=120.0)] = 4.0
     chain_cost_per_h: Annotated[float, Field(ge=0.0, le=10_000.0)] = 600.0

@@ -149,6 +149,8 @@ class Method(Record):
         Share of seeds expected to become plants [1].
     extra_cost_per_ha : float
         Costs beyond the baseline that are neither seed nor machine [money/ha]; may be negative.
+    strips_per_block : int
+        Strips of it in every block [1]; more than one where another method's machine sows less.
     """
 
     letter: Letter
@@ -164,3 +166,4 @@ class Method(Record):
     starter_kg_per_ha: Annotated[float, Field(ge=0.0, le=500.0)] = 0.0
     expected_emergence_fraction: Annotated[float, Field(ge=0.3, le=1.0)] = 0.93
     extra_cost_per_ha: Annotated[float, Field(ge=-2000.0, le=2000.0)] = 0.0
+    strips_per_block: Annotated[int, Field(ge=1, le=4)] = 1

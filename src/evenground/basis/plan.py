@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from evenground.basis.herd_plan import HerdSection
 from evenground.basis.layout_plan import EffortSection, HistorySection, UnevennessSection
 from evenground.basis.method import Key, Machine, Method
 from evenground.basis.money import Fraction, Prices
@@ -81,7 +82,7 @@ class OutcomeSection(Record):
     Attributes
     ----------
     product : {"silage", "grain", "corn_cob_mix", "whole_cob"}
-        Silage counts as tonnes of dry matter; grain, corn-cob mix and whole-cob silage as tonnes at the stated moisture.
+        Silage counts as tonnes of dry matter; grain, corn-cob mix and whole cobs as tonnes at the stated moisture.
     standard_moisture_percent : float
         Moisture at which they are counted [%].
     expected_t_per_ha : float
@@ -299,6 +300,7 @@ class Plan(Record):
     prior: PriorSection = PriorSection()
     advice: AdviceSection = AdviceSection()
     people: PeopleSection = PeopleSection()
+    herd: HerdSection = HerdSection()
 
     @model_validator(mode="after")
     def _parts_agree(self) -> Self:
@@ -353,6 +355,10 @@ class Plan(Record):
     def letters(self) -> tuple[str, ...]:
         """Method letters in the order of the file."""
         return tuple(m.letter for m in self.methods)
+
+    def strips_in_block(self, letter: str) -> int:
+        """Return how many strips of a block a method has [1]."""
+        return next(m.strips_per_block for m in self.methods if m.letter == letter)
 
     def machine(self, machine_id: str) -> Machine:
         """Return the machine with this id.

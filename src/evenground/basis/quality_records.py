@@ -1,4 +1,4 @@
-"""The records of what the crop was worth and what was lost of it: laboratory values, damage, and masses without a scale."""
+"""The records of feed value and loss: laboratory values, damage, and masses without a scale."""
 
 from __future__ import annotations
 

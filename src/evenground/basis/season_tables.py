@@ -21,8 +21,8 @@ class SoilTexture:
     ----------
     texture : str
         Which.
-    field_capacity, wilting_point : tuple of float
-        Water by volume [m3/m3].
+    field_capacity, wilting_point, difference : tuple of float
+        Water by volume [m3/m3]; the difference is printed by itself, as the two ends of the others do not go together.
     readily_evaporable, totally_evaporable : tuple of float
         Water that evaporates from the top 10 cm, without hindrance and in all [mm].
     source : str
@@ -32,6 +32,7 @@ class SoilTexture:
     texture: str
     field_capacity: Range
     wilting_point: Range
+    difference: Range
     readily_evaporable: Range
     totally_evaporable: Range
     source: str
@@ -110,6 +111,7 @@ def soil_textures() -> dict[str, SoilTexture]:
             r["texture"],
             (float(r["field_capacity_low"]), float(r["field_capacity_high"])),
             (float(r["wilting_point_low"]), float(r["wilting_point_high"])),
+            (float(r["difference_low"]), float(r["difference_high"])),
             (float(r["rew_low_mm"]), float(r["rew_high_mm"])),
             (float(r["tew_low_mm"]), float(r["tew_high_mm"])),
             r["source"],
@@ -153,6 +155,8 @@ def maize() -> dict[str, float]:
 def soil_store(soil: SoilWater) -> SoilStore | None:
     """Return what a soil holds; None where the plan says nothing about it.
 
+    Of a texture the middle of the printed difference counts, from the middle of the field capacity down.
+
     Own values go before the texture. The top 10 cm then hold 1000 (field capacity - wilting point / 2) x 0.1 mm that
     can evaporate (FAO-56 Eq. 73), of which 9 mm go unhindered, or less where there is less: the middle of Table 19.
 
@@ -173,7 +177,7 @@ def soil_store(soil: SoilWater) -> SoilStore | None:
     row = soil_textures()[soil.texture]
     return SoilStore(
         _middle(row.field_capacity),
-        _middle(row.wilting_point),
+        _middle(row.field_capacity) - _middle(row.difference),
         _middle(row.readily_evaporable),
         _middle(row.totally_evaporable),
         soil.root_depth_m,

@@ -26,6 +26,7 @@ from evenground.cli.output import note
 from evenground.cli.settings import as_text, said_of
 from evenground.cli.verdict import in_words
 from evenground.decide.verdict import verdict
+from evenground.layout.extras import extras_of
 from evenground.layout.laid_out import can_answer, lay_out, make_draw
 from evenground.layout.summary import words
 from evenground.sowing.settings import cautions, settings
@@ -86,7 +87,9 @@ def _draw(folder: TrialFolder, stored: Stored) -> None:
         version=__version__,
     )
     folder.append_draw(draw)
-    typer.echo("\n".join(words(stored.plan, draw, laid_out.alternatives, can_answer(stored.plan, stored.field, draw))))
+    extras = extras_of(stored.plan, stored.field, draw, laid_out.chosen, (), laid_out.exposure.notes)
+    answer = can_answer(stored.plan, stored.field, draw)
+    typer.echo("\n".join(words(stored.plan, draw, laid_out.alternatives, answer, extras)))
 
 
 def _with_draw(folder: TrialFolder) -> tuple[Stored, Draw]:

@@ -11,7 +11,7 @@ import typer
 from evenground.cli.opened_trial import in_columns, opened
 from evenground.cli.output import print_json
 from evenground.fairness.check import Check
-from evenground.fairness.checks import fairness, total_bias
+from evenground.fairness.checks import fairness, total_bias, without_size
 from evenground.harvest.strips import harvest
 
 
@@ -21,7 +21,7 @@ def run(
 ) -> None:
     """See the module docstring, which is the help text."""
     stored, draw = opened(trial)
-    checks = fairness(stored.plan, draw, stored.records, harvest(stored.plan, draw, stored.records))
+    checks = fairness(stored.plan, draw, stored.records, harvest(stored.plan, draw, stored.records), stored.field)
     letters = dict.fromkeys(c.method for c in checks)
     if as_json:
         print_json(
@@ -29,6 +29,7 @@ def run(
                 "checks": [c.as_dict() for c in checks],
                 "total_bias_t_per_ha": list(total_bias(checks)),
                 "total_bias_by_method": {m: list(total_bias(checks, m)) for m in letters},
+                "differs_without_size": [{"method": c.method, "item": c.item} for c in without_size(checks)],
             }
         )
     else:
@@ -40,6 +41,9 @@ def as_text(checks: Sequence[Check], total: tuple[float, float]) -> str:
     rows = [[c.method, c.item, _state(c), c.found, _size(c.bias_t_per_ha)] for c in checks]
     actions = [f"{c.item[0].upper()}{c.item[1:]}: {c.action}" for c in checks if c.action and not c.part_of_question]
     together = f"All sizes together: {_size(total)} t/ha."
+    unsized = dict.fromkeys(c.item for c in without_size(checks))
+    if unsized:
+        together += f" Not in it, because no size is known: {', '.join(unsized)}."
     table = in_columns(["method", "looked at", "state", "found", "could be worth t/ha"], rows)
     return "\n".join([table, "", *dict.fromkeys(actions), "", together])
 

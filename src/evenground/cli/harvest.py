@@ -1,15 +1,20 @@
-"""Say what came off each strip: loads joined to weighings, samples joined to strips. What is missing stays missing."""
+"""Say what came off each strip: loads joined to weighings, samples joined to strips. What is missing stays missing.
+
+Lines that are wrong are named and left out; everything else is computed, so that it can be asked while the day goes on.
+"""
 
 from __future__ import annotations
 
 from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
-from evenground.cli.opened_trial import in_columns, number, opened
-from evenground.cli.output import print_json
+from evenground.cli.opened_trial import in_columns, number
+from evenground.cli.output import note, print_json
+from evenground.harvest.joining import Joined
+from evenground.harvest.samples_wanted import SamplesWanted, samples_wanted
 from evenground.harvest.strips import Harvest, harvest
 
 STATES = {"weighed": "weighed", "missing": "missing", "lost": "lost", "not_sown": "not sown"}
@@ -17,25 +22,38 @@ STATES = {"weighed": "weighed", "missing": "missing", "lost": "lost", "not_sown"
 
 def run(
     trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    joins: Annotated[bool, typer.Option("--joins", help="Show which slip belongs to which load, and why.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
-    stored, draw = opened(trial)
-    found = harvest(stored.plan, draw, stored.records)
+    from evenground.adapters.sound_part import sound_part  # maps come with it
+
+    part = sound_part(trial)
+    found = harvest(part.stored.plan, part.draw, part.stored.records, part.unread)
+    wanted = samples_wanted(part.stored.plan, part.stored.records)
+    for problem in part.problems:
+        note(f"left out: {problem}")
     if as_json:
-        print_json(
-            {
-                "unit": found.unit,
-                "strips": [s.as_dict() for s in found.strips],
-                "shared": [{**asdict(f), "strips": list(f.strips)} for f in found.shared],
-                "notes": list(found.notes),
-            }
-        )
+        print_json(as_data(found, wanted, [p.as_dict() for p in part.problems]))
     else:
-        typer.echo(as_text(found))
+        typer.echo(as_text(found, wanted, joins=joins))
 
 
-def as_text(found: Harvest) -> str:
+def as_data(found: Harvest, wanted: SamplesWanted, problems: list[dict[str, Any]]) -> dict[str, Any]:
+    """Return the harvest with the keys of ``harvest --json``."""
+    return {
+        "unit": found.unit,
+        "strips": [s.as_dict() for s in found.strips],
+        "shared": [{**asdict(f), "strips": list(f.strips)} for f in found.shared],
+        "common_errors": [asdict(e) for e in found.common],
+        "joins": [] if found.joined is None else found.joined.as_data(),
+        "samples_wanted": asdict(wanted),
+        "notes": list(found.notes),
+        "problems": problems,
+    }
+
+
+def as_text(found: Harvest, wanted: SamplesWanted, *, joins: bool = False) -> str:
     """Write the harvest as a table with its notes below."""
     header = ["strip", "block", "method", "fresh t", "dry matter %", found.unit, "state"]
     rows = [
@@ -50,5 +68,33 @@ def as_text(found: Harvest) -> str:
         ]
         for s in found.strips
     ]
-    notes = [f"Strip {s.strip}: {note}." for s in found.strips for note in s.notes]
-    return "\n".join([in_columns(header, rows), *notes, *(f"{n[0].upper()}{n[1:]}." for n in found.notes)])
+    notes = [_ended(f"Strip {s.strip}: {note}") for s in found.strips for note in s.notes]
+    common = [f"Strips {', '.join(map(str, e.strips))} have in common: {e.label}." for e in found.common]
+    said = [*notes, *common, *(_ended(f"{n[0].upper()}{n[1:]}") for n in found.notes), *wanted.sentences]
+    shown = [_joins(found.joined)] if joins and found.joined is not None else []
+    return "\n".join([in_columns(header, rows), *said, *shown])
+
+
+def _ended(text: str) -> str:
+    """End a sentence that has no end yet."""
+    return text if text.endswith((".", "?")) else text + "."
+
+
+def _joins(joined: Joined) -> str:
+    """Write which slip was joined to which load, and how."""
+    header = ["load", "strips", "slip", "net kg", "joined", "mass"]
+    rows = [
+        [
+            ", ".join(load.id for load in link.loads),
+            "+".join(str(s) for load in link.loads for s in load.strips),
+            link.slip.weighing.slip or link.slip.weighing.id,
+            number(link.slip.net_kg, 0),
+            link.how,
+            link.slip.fault or link.slip.how,
+        ]
+        for link in joined.links
+    ]
+    correct = (
+        "To correct a join: add a weighing that replaces the old one and names the load; 'other' for another field."
+    )
+    return "\n".join(["", in_columns(header, rows), correct])

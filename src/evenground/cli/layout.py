@@ -6,6 +6,7 @@ The draw is stored and locked: asked again, the command shows the same layout. -
 from __future__ import annotations
 
 import secrets
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from time import monotonic
@@ -14,13 +15,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from evenground import __version__
+from evenground.adapters.earlier_yields import read_earlier_yields
 from evenground.adapters.trial_folder import TrialFolder
 from evenground.basis.errors import DoesNotFitError, InputError, problem
-from evenground.basis.field import Field
+from evenground.basis.field import Field, PointLayer
 from evenground.basis.store import Stored
 from evenground.basis.strip import Draw
 from evenground.cli.output import note, print_json
-from evenground.layout.laid_out import Alternative, can_answer, lay_out, make_draw
+from evenground.layout.extras import extras_of
+from evenground.layout.laid_out import LaidOut, can_answer, lay_out, make_draw
 from evenground.layout.summary import summary, words
 
 if TYPE_CHECKING:
@@ -45,7 +48,8 @@ def run(
         text = "the outline of the field is missing; save it as GeoJSON in this file."
         raise InputError([problem(text, file="field.geojson", allowed="a polygon")])
     try:
-        draw, alternatives = _draw(folder, stored, stored.field, again)
+        layers = read_earlier_yields(trial)
+        draw, laid_out = _draw(folder, stored, stored.field, again, layers)
     except DoesNotFitError as error:
         if as_json:
             message = str(error).removesuffix(error.nearest).strip()
@@ -53,27 +57,32 @@ def run(
         note(str(error))
         raise typer.Exit(1) from error
     answer = can_answer(stored.plan, stored.field, draw)
+    alternatives = () if laid_out is None else laid_out.alternatives
+    chosen, notes = (None, ()) if laid_out is None else (laid_out.chosen, laid_out.exposure.notes)
+    extras = extras_of(stored.plan, stored.field, draw, chosen, layers, notes)
     if as_json:
-        print_json(summary(stored.plan, draw, alternatives, answer))
+        print_json(summary(stored.plan, draw, alternatives, answer, extras))
     else:
-        typer.echo("\n".join(words(stored.plan, draw, alternatives, answer)))
+        typer.echo("\n".join(words(stored.plan, draw, alternatives, answer, extras)))
 
 
-def _draw(folder: TrialFolder, stored: Stored, field: Field, again: str | None) -> tuple[Draw, tuple[Alternative, ...]]:
-    """Return the draw that counts and the other headings; draw and store it where that is called for."""
+def _draw(
+    folder: TrialFolder, stored: Stored, field: Field, again: str | None, layers: Sequence[PointLayer]
+) -> tuple[Draw, LaidOut | None]:
+    """Return the draw that counts and the layout the plan gives now; draw and store it where that is called for."""
     if stored.draw is not None and again is None:
         note(f"Drawn already, {stored.draw.drawn_at:%Y-%m-%d}; nothing was changed. --again REASON draws anew.")
         if stored.draw.plan_hash != stored.plan_hash:
             note("The plan was changed after the draw; the strips stay as they were drawn.")
         try:
-            return stored.draw, lay_out(stored.plan, field).alternatives
+            return stored.draw, lay_out(stored.plan, field, layers=layers)
         except DoesNotFitError:
             note("The plan as it stands now does not fit the field any more.")
-            return stored.draw, ()
+            return stored.draw, None
     if stored.draw is None and again is not None:
         note("Nothing was drawn before; this is the first draw.")
     with _Bar() as bar:
-        laid_out = lay_out(stored.plan, field, on_heading=bar.step)
+        laid_out = lay_out(stored.plan, field, layers=layers, on_heading=bar.step)
     wish = stored.plan.layout.seed
     draw = make_draw(
         stored.plan,
@@ -86,7 +95,7 @@ def _draw(folder: TrialFolder, stored: Stored, field: Field, again: str | None) 
         reason=again.strip() if again is not None and stored.draws else "",
     )
     folder.append_draw(draw)
-    return draw, laid_out.alternatives
+    return draw, laid_out
 
 
 class _Bar:

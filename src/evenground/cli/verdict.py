@@ -35,6 +35,8 @@ def in_words(found: Verdict) -> list[str]:
         lines = ["Invented trial: farm, place, season and weights are made up.", "", *lines]
     for one in found.methods:
         lines += [*one.sentences, "", *_money(one), ""]
+        if one.feed is not None:
+            lines += [*one.feed.sentences(one.budget.currency), ""]
     if found.season:
         lines += [found.season, ""]
     lines += [f"Strip {s.strip}: {text}" for s in found.harvest.strips for text in s.notes]

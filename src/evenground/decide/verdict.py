@@ -20,6 +20,8 @@ from evenground.decide.advice import Facts, advise
 from evenground.decide.allowed_orders import blocks_as_drawn, references_of
 from evenground.decide.assumptions import priors_of, variations
 from evenground.decide.budget import budget
+from evenground.decide.feed_meaning import feed_meaning
+from evenground.decide.feed_outcomes import feed_outcomes, without_damage
 from evenground.decide.money_range import money_range, value_of_another_year
 from evenground.decide.strip_values import as_strip_values, dry_matter_values, fresh_values, stand_values
 from evenground.decide.verdict_record import MethodVerdict, PriorSensitivity, Provenance, SideResult, Verdict
@@ -28,7 +30,7 @@ from evenground.decide.worth import Advice, Budget, MoneyRange
 from evenground.fairness.check import Check
 from evenground.fairness.checks import fairness, total_bias
 from evenground.harvest.strips import Harvest, harvest
-from evenground.layout.detectable import detectable
+from evenground.layout.detectable import detectable_of
 from evenground.season.weather import season_weather
 from evenground.stand.plants import stand
 
@@ -76,7 +78,7 @@ def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verd
         detectable_gain=trial.detectable_gain,
         weak_points=points,
         headline=say.headline(main.advice, main.comparison.method, name),
-        cannot_say=say.cannot_say(trial.plan.outcome),
+        cannot_say=say.cannot_say(trial.plan.outcome, feed_measured=bool(trial.harvest.feed)),
         provenance=Provenance(
             version=version,
             plan_hash=stored.plan_hash,
@@ -145,7 +147,7 @@ class _Trial:
             comparison=main,
             others=others,
             checks=fairness(plan, draw, stored.records, came_off),
-            detectable_gain=detectable(plan, len({s.block for s in draw.strips})).t_per_ha,
+            detectable_gain=detectable_of(plan, draw).t_per_ha,
             adjusted=adjusted_gains(values, stand_values(stand(plan, draw, stored.records)), baseline, level),
         )
 
@@ -189,6 +191,14 @@ class _Trial:
             sentences=self.sentences(one, cost, pays, advice),
             adjusted=next((a for a in self.adjusted if a.method == one.method), None),
             not_worse=self._not_worse(one),
+            feed=feed_meaning(
+                self.plan,
+                one,
+                self.comparison.method_means,
+                cost.chosen.extra_cost_per_ha,
+                self.harvest.feed,
+                {s.strip: s.method for s in self.harvest.strips},
+            ),
         )
 
     def _not_worse(self, one: MethodComparison) -> NotWorse | None:
@@ -230,7 +240,16 @@ class _Trial:
         """Say it in plain words, in the fixed order."""
         outcome, season = self.plan.outcome, self.plan.trial.season
         return (
-            say.seen(one.method, one.baseline, one.gain, one.interval, outcome, season, self.detectable_gain),
+            say.seen(
+                one.method,
+                one.baseline,
+                one.gain,
+                one.interval,
+                outcome,
+                season,
+                self.detectable_gain,
+                feed_measured=bool(self.harvest.feed),
+            ),
             say.how_far(one.interval, one.level),
             say.must_reach(cost),
             say.out_of_twenty(pays, self.priors),
@@ -241,7 +260,10 @@ class _Trial:
 
 def _side_results(stored: Stored, trial: _Trial) -> tuple[SideResult, ...]:
     """Compare other outcomes, each with its own interval; those that cannot be compared are left out."""
+    spared = without_damage(trial.harvest, trial.plan.outcome)
     outcomes = (
+        *feed_outcomes(trial.harvest),
+        *((("yield without the blocks with damage", "t/ha", spared),) if spared is not None else ()),
         ("fresh yield", "t/ha", fresh_values(trial.harvest)),
         ("dry matter", "%", dry_matter_values(trial.harvest)),
         ("plants counted", "plants/m2", stand_values(stand(trial.plan, trial.draw, stored.records))),

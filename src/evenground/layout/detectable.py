@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import count
+from math import cos, isinf, radians, sin, sqrt
+
+import numpy as np
 
 from evenground.basis.plan import Plan
-from evenground.numerics.power import detectable_gain
+from evenground.basis.strip import Draw
+from evenground.layout.ground import LEVEL, POWER, Floats, Ground, ground_of, sight_of
 
-POWER = 0.8
-LEVEL = 0.05
 # A trial must be able to see a gain no larger than this many times the largest plausible one. Judgement.
 TIMES_PLAUSIBLE = 1.0
 
@@ -25,9 +27,11 @@ class DetectableGain:
     power, alpha : float
         Chance to find it [1] and level of the two-sided test [1].
     strip_error_percent : float
-        Spread of neighbouring strips sown alike, percent of the expected yield [%].
+        Spread expected of the strips of a block sown alike, with weighing and sampling, percent of the yield [%].
     source : str
         Where the strip error comes from.
+    standard_error_percent : float or None
+        Predicted standard error of the gain, averaged over free draws [%].
     """
 
     t_per_ha: float | None
@@ -36,6 +40,7 @@ class DetectableGain:
     alpha: float
     strip_error_percent: float
     source: str
+    standard_error_percent: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +63,11 @@ class Answerable:
 
 
 def detectable(plan: Plan, blocks: int) -> DetectableGain:
-    """Return the gain that so many complete blocks would find four times in five.
+    """Return the gain that so many complete blocks of strips of the plan's named size would find four times in five.
 
     The gain of a method against the baseline has the variance ``2 sigma^2 / blocks`` and
-    ``(methods - 1) (blocks - 1)`` residual degrees of freedom; sigma is the strip error, taken as the same for every
-    width and length. An error that strips share (one dry-matter sample for several) is not in it.
+    ``(methods - 1) (blocks - 1)`` residual degrees of freedom; sigma is the strip error for the size named in
+    ``[unevenness]``, with weighing and sampling. For strips that are laid out use `detectable_of`.
 
     Parameters
     ----------
@@ -77,18 +82,107 @@ def detectable(plan: Plan, blocks: int) -> DetectableGain:
 
     Source: power of the t test, `evenground.numerics.power`; strip error as named in the plan.
     """
-    layout = plan.layout
-    gain = None
-    if blocks >= 2:
-        gain = detectable_gain(
-            sigma=layout.strip_error_percent / 100.0 * plan.outcome.expected_t_per_ha,
-            variance_factor=2.0 / blocks,
-            residual_df=(len(plan.methods) - 1) * (blocks - 1),
-            level=LEVEL,
-            power=POWER,
-        )
+    ground, size = ground_of(plan), plan.unevenness
+    ends = np.zeros(2), np.full(2, size.strip_length_m)
+    variance = float(ground.within_blocks(*ends, size.strip_width_m, size.strip_width_m))
+    return _gain(plan, ground, blocks * variance, blocks)
+
+
+def detectable_of(plan: Plan, draw: Draw) -> DetectableGain:
+    """Return the gain that the strips of a draw would find four times in five.
+
+    Parameters
+    ----------
+    plan : Plan
+        Expected yield, strip error, unevenness, money.
+    draw : Draw
+        Strips as drawn.
+
+    Returns
+    -------
+    DetectableGain
+        Its strip error is the one predicted for these strips.
+
+    Source: `evenground.layout.ground`; each strip is taken as beginning where the others of its block do.
+    """
+    here = place_of(plan, draw)
+    return _gain(plan, ground_of(plan), here.variance, len({strip.block for strip in draw.strips}))
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnPlace:
+    """Where the cuts of drawn strips lie, and how unlike they are.
+
+    Attributes
+    ----------
+    left_m, low_m, high_m : ndarray, shape (strips,)
+        Left edge across and ends along the heading, from the first strip on [m].
+    variance : float
+        Strip error variance within blocks, added over the blocks [%^2].
+    """
+
+    left_m: Floats
+    low_m: Floats
+    high_m: Floats
+    variance: float
+
+
+def place_of(plan: Plan, draw: Draw) -> DrawnPlace:
+    """Return where the cuts of a draw lie in the frame of its heading, and their strip error variance.
+
+    Parameters
+    ----------
+    plan : Plan
+        Strip error and unevenness.
+    draw : Draw
+        Strips as drawn.
+
+    Returns
+    -------
+    DrawnPlace
+
+    Source: a degree of latitude is some 111.2 km; distances within a field are true to a part in 300.
+    """
+    strips = sorted(draw.strips, key=lambda strip: strip.strip)
+    at = np.array([strip.cut_outline[0] for strip in strips])
+    north = (at[:, 1] - at[0, 1]) * 111_195.0
+    east = (at[:, 0] - at[0, 0]) * 111_195.0 * cos(radians(float(at[0, 1])))
+    c, s = cos(radians(draw.heading_deg)), sin(radians(draw.heading_deg))
+    left, low = east * c - north * s, east * s + north * c
+    high = low + np.array([strip.cut_length_m for strip in strips])
+    ground, first = ground_of(plan), strips[0]
+    block = np.array([strip.block for strip in strips])
+    variance = sum(
+        float(ground.within_blocks(low[block == b], high[block == b], first.width_m, first.cut_width_m))
+        for b in np.unique(block)
+    )
+    return DrawnPlace(left, low, high, variance)
+
+
+def gain_of(plan: Plan, variance: float, blocks: int) -> DetectableGain:
+    """Return the detectable gain of blocks whose strip error variances add up to a sum [%^2]."""
+    return _gain(plan, ground_of(plan), variance, blocks)
+
+
+def _gain(plan: Plan, ground: Ground, variance: float, blocks: int) -> DetectableGain:
+    sight = sight_of(plan)
+    percent = sight.gain_percent(variance, blocks)
+    gain = None if isinf(percent) else percent / 100.0 * plan.outcome.expected_t_per_ha
     money = None if gain is None else gain * plan.money.value_per_t
-    return DetectableGain(gain, money, POWER, LEVEL, layout.strip_error_percent, layout.strip_error_source)
+    error = sqrt(variance / max(blocks, 1))
+    se = None if blocks < 1 else sqrt(sight.factor * variance / blocks**2 + 2.0 * ground.common)
+    return DetectableGain(gain, money, POWER, LEVEL, error, _source(plan), se)
+
+
+def _source(plan: Plan) -> str:
+    size = plan.unevenness
+    samples = plan.layout.samples_per_strip
+    sampled = "one dry-matter figure a method" if samples == 0 else f"{samples} dry-matter sample(s) a strip"
+    return (
+        f"{plan.layout.strip_error_percent:g} % for {size.strip_width_m:g} x {size.strip_length_m:g} m: "
+        f"{plan.layout.strip_error_source}; by size and distance: {size.source}; "
+        f"with {sampled} of {plan.outcome.sample_sd_points:g} points"
+    )
 
 
 def plausible_gain(plan: Plan) -> float:
@@ -123,7 +217,12 @@ def blocks_needed(plan: Plan) -> int | None:
 
 
 def answerable(
-    plan: Plan, blocks: int, smallest_p: float, *, blocks_if_shorter: tuple[float, int] | None
+    plan: Plan,
+    blocks: int,
+    smallest_p: float,
+    *,
+    blocks_if_shorter: tuple[float, int] | None,
+    seen: float | None = None,
 ) -> Answerable:
     """Say whether the trial can answer its question, and what would help if not.
 
@@ -137,6 +236,8 @@ def answerable(
         Smallest p the randomisation test can give [1].
     blocks_if_shorter : tuple of (float, int) or None
         A shorter strip length [m] and the blocks it would give [1], where it gives more.
+    seen : float, optional
+        Detectable gain of the strips as laid out [t/ha]; that of strips of the plan's named size where not given.
 
     Returns
     -------
@@ -144,7 +245,7 @@ def answerable(
 
     Source: definition; the factor beside the plausible gain is judgement.
     """
-    seen, plausible = detectable(plan, blocks).t_per_ha, plausible_gain(plan)
+    seen, plausible = detectable(plan, blocks).t_per_ha if seen is None else seen, plausible_gain(plan)
     reasons = []
     if blocks < plan.advice.fewest_blocks:
         reasons.append(f"Blocks: {blocks}; with fewer than {plan.advice.fewest_blocks} nothing can be told.")

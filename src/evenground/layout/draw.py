@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from evenground.basis.plan import Plan
 from evenground.basis.strip import AppliedLimit, Draw
+from evenground.layout.exposure import NO_EXPOSURE, Exposure
 from evenground.layout.limits import fix_limits, limits_again
 from evenground.numerics.order_limits import Limit
 from evenground.numerics.orders import MOST_ORDERS, OrderPlan, Orders, draw_order, list_orders
@@ -85,10 +86,11 @@ class AllowedSet:
         return list_orders(self.order_plan, self.limits)
 
 
-def draw_methods(plan: Plan, blocks: int, rng: np.random.Generator) -> DrawnMethods:
+def draw_methods(plan: Plan, blocks: int, rng: np.random.Generator, exposure: Exposure = NO_EXPOSURE) -> DrawnMethods:
     """Draw the methods of all strips at random within the plan's limits.
 
-    Every allowed order is equally likely. The limits are fixed first, from the plan and the number of blocks alone.
+    Every allowed order is equally likely. The limits are fixed first, from the plan, the number of blocks and what the
+    strips are exposed to.
 
     Parameters
     ----------
@@ -98,6 +100,8 @@ def draw_methods(plan: Plan, blocks: int, rng: np.random.Generator) -> DrawnMeth
         Complete blocks [1].
     rng : numpy.random.Generator
         Source of randomness.
+    exposure : Exposure
+        What the strips are exposed to.
 
     Returns
     -------
@@ -111,9 +115,10 @@ def draw_methods(plan: Plan, blocks: int, rng: np.random.Generator) -> DrawnMeth
     Source: Fisher, The Design of Experiments (1935): what was drawn is what the test may assume.
     """
     letters = tuple(sorted(plan.letters))
-    order_plan = OrderPlan.complete(len(letters), blocks)
+    block = tuple(code for code, letter in enumerate(letters) for _ in range(plan.strips_in_block(letter)))
+    order_plan = OrderPlan((block,) * blocks)
     baseline = letters.index(plan.baseline.letter)
-    fixed = fix_limits(order_plan, plan.layout.limits, baseline)
+    fixed = fix_limits(order_plan, plan.layout.limits, baseline, exposure)
     drawn = draw_order(order_plan, fixed.limits, rng)
     listed = order_plan.count() <= MOST_ORDERS
     return DrawnMethods(

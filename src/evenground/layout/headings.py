@@ -1,123 +1,70 @@
-"""The search for a heading: what each direction of driving would give, and the best of them."""
+"""The search: what each direction of driving and each width of strip would let the trial see, and the best of them."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import ceil
+from math import isfinite
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
-from evenground.layout.packing import Packing, pack_blocks
-from evenground.layout.runs import TOUCH_M, Frame, longest_runs, outline_segments
-from evenground.layout.workable import smoothed
+from evenground.layout.raster import Laid, Place, Raster, lay_blocks, outlines_for
+from evenground.layout.runs import outline_segments
 
 Floats = NDArray[np.float64]
-# Positions of the first slot that are tried at each heading, at most.
-MOST_POSITIONS = 16
-# The format of the plan allows no more.
-MOST_BLOCKS = 60
 # Headings closer than this are one and the same choice to a driver. Judgement.
 APART_DEG = 20.0
 _LONGEST_SIDES = 12
-# Headings whose detectable gain is up to this many times the smallest are equally good. Judgement.
-NEARLY = 1.1
-
-
-@dataclass(frozen=True, slots=True)
-class Raster:
-    """What is laid into the field: slots of one width, grouped in blocks.
-
-    Attributes
-    ----------
-    width_m : float
-        Width of a slot [m].
-    step_m : float
-        Steps in which the first slot is moved sideways: one row [m].
-    methods : int
-        Slots of a block [1].
-    shortest_m : float
-        Shorter strips are not laid out [m].
-    blocks : int or None
-        Blocks wanted [1]; None for as many as fit.
-    """
-
-    width_m: float
-    step_m: float
-    methods: int
-    shortest_m: float
-    blocks: int | None = None
-
-    @property
-    def most(self) -> int:
-        """Largest number of blocks to look for [1]."""
-        return MOST_BLOCKS if self.blocks is None else self.blocks
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """Where one strip lies in the frame of its heading.
-
-    Attributes
-    ----------
-    block : int
-        Block, from 1.
-    left_m : float
-        Left edge [m across].
-    low_m, high_m : float
-        Ends [m along].
-    """
-
-    block: int
-    left_m: float
-    low_m: float
-    high_m: float
-
-    @property
-    def length_m(self) -> float:
-        """Length of the strip [m]."""
-        return self.high_m - self.low_m
+# Layouts whose detectable gain is up to this many times the smallest are equally good. Judgement.
+NEARLY = 1.01
+# After a look at all headings with few positions, the best ones are tried row by row: those within this factor of the
+# best, at most so many. Within 1 % of trying everything on the test fields (tests/layout/test_search.py).
+_WORTH_A_CLOSER_LOOK = 1.12
+_CLOSER_LOOKS = 24
 
 
 @dataclass(frozen=True, slots=True)
 class Direction:
-    """What one heading gives.
+    """What one heading gives with one width of strip.
 
     Attributes
     ----------
     heading_deg : float
         Direction of the strips, clockwise from north [deg].
-    blocks : int
-        Number of blocks [1]; 0 where nothing fits.
-    metres : float
-        Length of all strips together [m].
+    raster : Raster
+        Slots that were laid.
+    laid : Laid
+        Strips, and what they can see.
     along_side : bool
         Whether it runs along a straight side of the workable area.
     """
 
     heading_deg: float
-    blocks: int
-    metres: float
+    raster: Raster
+    laid: Laid
     along_side: bool = False
 
-
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """Slots and packings of one part of the workable area at one heading."""
-
-    left_m: Floats
-    low_m: Floats
-    high_m: Floats
-    packing: Packing
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """The strips."""
+        return self.laid.places
 
     @property
-    def metres(self) -> Floats:
-        """Most metres of strip with 0, 1, ... blocks, at the best position for each."""
-        best: Floats = self.packing.metres.max(axis=0)
-        return best
+    def blocks(self) -> int:
+        """Number of blocks [1]; 0 where nothing fits."""
+        return len(self.laid.places) // self.raster.strips
+
+    @property
+    def metres(self) -> float:
+        """Length of all strips together [m]."""
+        return sum(place.length_m for place in self.laid.places)
+
+    @property
+    def gain_percent(self) -> float:
+        """Detectable gain, percent of the mean [%]; infinite with fewer than two blocks."""
+        return self.laid.gain_percent
 
 
 def headings_along_sides(area: MultiPolygon, shortest_m: float) -> tuple[float, ...]:
@@ -150,54 +97,78 @@ def headings_along_sides(area: MultiPolygon, shortest_m: float) -> tuple[float, 
 
 def search(
     area: MultiPolygon,
-    raster: Raster,
+    rasters: Sequence[Raster],
     *,
     on_heading: Callable[[int], None] | None = None,
 ) -> list[Direction]:
-    """Return what each heading worth a look gives: along the longest sides, and every whole degree.
+    """Return what each heading gives: along the longest sides, and every whole degree, with every width of strip.
 
     Parameters
     ----------
     area : MultiPolygon
         Workable area [m].
-    raster : Raster
-        Slots and blocks.
+    rasters : sequence of Raster
+        Widths of strip to try, narrowest first.
     on_heading : callable, optional
         Called after each heading with the number of headings still to try, for a progress bar.
 
     Returns
     -------
     list of Direction
-        Headings along the longest sides first, then every whole degree.
+        Headings along the longest sides first, then every whole degree; each with the width that lets it see most.
 
-    Source: exhaustive search over headings and positions; exact best packing at each.
+    Source: all headings with a few positions of the first slot, the best row by row; exact best packing at each.
     """
-    found = []
-    sides = _sides(area, raster)
-    along = headings_along_sides(area, raster.shortest_m)
+    outlines = outlines_for(area, rasters)
+    along = headings_along_sides(area, rasters[0].shortest_m)
     headings = tuple(dict.fromkeys([*along, *map(float, range(180))]))
+    tried: list[Direction] = []
     for left, heading in zip(range(len(headings) - 1, -1, -1), headings, strict=True):
-        best, _ = _best(_parts(sides, raster, heading), raster)
-        blocks = int(np.flatnonzero(np.isfinite(best))[-1])
-        found.append(Direction(heading, blocks, float(best[blocks]), heading in along))
+        for raster in rasters:
+            laid = lay_blocks(outlines, raster, heading, every_row=False)
+            tried.append(Direction(heading, raster, laid, heading in along))
         if on_heading is not None:
             on_heading(left)
-    return found
+    closer = {id(one): look_closely(outlines, one) for one in _worth_a_closer_look(tried)}
+    found = best_first([closer.get(id(one), one) for one in tried])
+    by_heading: dict[float, Direction] = {}
+    for one in found:
+        by_heading.setdefault(one.heading_deg, one)
+    return [by_heading[heading] for heading in headings]
 
 
-def best_first(directions: Sequence[Direction], sees: Callable[[int], float]) -> list[Direction]:
+def look_closely(outlines: Sequence[Floats], direction: Direction) -> Direction:
+    """Return the same heading and width with the first slot moved row by row.
+
+    Parameters
+    ----------
+    outlines : sequence of ndarray
+        As `evenground.layout.raster.outlines_for`.
+    direction : Direction
+        What a few positions gave.
+
+    Returns
+    -------
+    Direction
+
+    Source: as `search`.
+    """
+    laid = lay_blocks(outlines, direction.raster, direction.heading_deg)
+    return Direction(direction.heading_deg, direction.raster, laid, direction.along_side)
+
+
+def best_first(directions: Sequence[Direction]) -> list[Direction]:
     """Order directions by what they let the trial see and how they drive.
 
-    Headings whose detectable gain is within a tenth of the smallest count as equally good: the strip error itself is
-    not known better. Of these, headings along a straight side of the field come first (no wedges, whole passes to the
-    edge), then more metres of strip. The others follow by blocks, then metres.
+    Those that hold the blocks wanted come first. Layouts whose detectable gain is within a hundredth of the smallest
+    count as equally good. Of these, headings along a straight side of the field come first (no wedges, whole passes to
+    the edge), then narrower strips, then fewer metres to weigh. The others follow by detectable gain; where
+    there is one block only, by metres.
 
     Parameters
     ----------
     directions : sequence of Direction
         What was found.
-    sees : callable
-        Detectable gain for a number of blocks [any unit]; infinite where there is none.
 
     Returns
     -------
@@ -206,16 +177,15 @@ def best_first(directions: Sequence[Direction], sees: Callable[[int], float]) ->
 
     Source: judgement.
     """
-    limit = NEARLY * min(sees(direction.blocks) for direction in directions)
+    enough = [one.gain_percent for one in directions if _holds(one)] or [one.gain_percent for one in directions]
+    limit = NEARLY * min(enough)
 
-    def rank(direction: Direction) -> tuple[bool, bool, float, float]:
-        near = direction.blocks > 0 and sees(direction.blocks) <= limit
-        return (
-            not near,
-            near and not direction.along_side,
-            0.0 if near else -direction.blocks,
-            -round(direction.metres, 3),
-        )
+    def rank(one: Direction) -> tuple[bool, bool, int, bool, float, bool, float, float]:
+        sees, near = isfinite(one.gain_percent), isfinite(limit) and one.gain_percent <= limit
+        gain = 0.0 if near else one.gain_percent
+        few = 0 if sees and _holds(one) else -one.blocks
+        more = round(one.metres if sees else -one.metres, 3)
+        return not _holds(one), not sees, few, not near, gain, near and not one.along_side, one.raster.width_m, more
 
     return sorted(directions, key=rank)
 
@@ -242,102 +212,34 @@ def clearly_different(ranked: Sequence[Direction], chosen_deg: float, number: in
     taken: list[Direction] = []
     for direction in ranked:
         others = [chosen_deg, *(t.heading_deg for t in taken)]
-        if direction.blocks and all(_apart(direction.heading_deg, other) >= APART_DEG for other in others):
+        if direction.blocks and all(apart_deg(direction.heading_deg, other) >= APART_DEG for other in others):
             taken.append(direction)
     return taken[:number]
 
 
-def place_blocks(area: MultiPolygon, raster: Raster, heading_deg: float) -> tuple[Place, ...]:
-    """Return the strips of the best packing at one heading, numbered from left to right looking along it.
+def apart_deg(one_deg: float, other_deg: float) -> float:
+    """Return the angle between two headings as lines, either way [deg].
 
-    Parameters
-    ----------
-    area : MultiPolygon
-        Workable area [m].
-    raster : Raster
-        Slots and blocks.
-    heading_deg : float
-        Direction of the strips, clockwise from north [deg].
-
-    Returns
-    -------
-    tuple of Place
-        Blocks one after another, empty where none fits; parts of the field one after another by their left edge.
-
-    Source: as `search`.
+    Examples
+    --------
+    >>> apart_deg(178.0, 2.0)
+    4.0
     """
-    parts = _parts(_sides(area, raster), raster, heading_deg)
-    best, shares = _best(parts, raster)
-    blocks = int(np.flatnonzero(np.isfinite(best))[-1])
-    chosen = []
-    for part, share in zip(reversed(parts), reversed(shares), strict=True):
-        here = int(share[blocks])
-        chosen.append((part, here))
-        blocks -= here
-    chosen.sort(key=lambda one: float(one[0].left_m[0, 0]))
-    places: list[Place] = []
-    for part, here in chosen:
-        places += _places(part, here, raster, first_block=len(places) // raster.methods + 1)
-    return tuple(places)
-
-
-def _sides(area: MultiPolygon, raster: Raster) -> list[Floats]:
-    """Return the outline of each part that could hold a block [m]."""
-    needed_m2 = raster.methods * raster.width_m * raster.shortest_m
-    large = [part for part in area.geoms if part.area >= needed_m2 * (1 - 1e-6)]
-    return [outline_segments(piece) for part in large for piece in shapely.get_parts(smoothed(part))]
-
-
-def _parts(sides: Sequence[Floats], raster: Raster, heading_deg: float) -> list[_Part]:
-    frame = Frame(heading_deg)
-    return [_part(frame.edges(outline), raster) for outline in sides]
-
-
-def _part(edges: Floats, raster: Raster) -> _Part:
-    """Lay slots over one part, at every position of the first one, and pack blocks into them."""
-    start, end = float(edges[:, :, 0].min()), float(edges[:, :, 0].max())
-    positions = min(MOST_POSITIONS, max(1, ceil(raster.width_m / raster.step_m - 1e-9)))
-    moved = np.arange(positions) * (raster.width_m / positions)
-    slots = max(1, int((end - start + TOUCH_M) / raster.width_m))
-    left = start + moved[:, np.newaxis] + np.arange(slots) * raster.width_m
-    low, high = longest_runs(edges, left.ravel(), raster.width_m)
-    low, high = low.reshape(left.shape), high.reshape(left.shape)
-    packing = pack_blocks(low, high, methods=raster.methods, shortest_m=raster.shortest_m, most=raster.most)
-    return _Part(left, low, high, packing)
-
-
-def _best(parts: Sequence[_Part], raster: Raster) -> tuple[Floats, list[NDArray[np.intp]]]:
-    """Return the most metres for each number of blocks over all parts, and how many of them the last part holds."""
-    best: Floats = np.zeros(1)
-    shares = []
-    for part in parts:
-        here = part.metres
-        size = min(raster.most, len(best) + len(here) - 2) + 1
-        joined, share = np.full(size, -np.inf), np.zeros(size, dtype=np.intp)
-        for k in range(min(size, len(here))):
-            total = best[: size - k] + here[k]
-            stretch = slice(k, k + len(total))
-            better = total > joined[stretch]
-            joined[stretch] = np.where(better, total, joined[stretch])
-            share[stretch] = np.where(better, k, share[stretch])
-        best = joined
-        shares.append(share)
-    return best, shares
-
-
-def _places(part: _Part, blocks: int, raster: Raster, first_block: int) -> list[Place]:
-    if blocks == 0:
-        return []
-    at = int(part.packing.metres[:, blocks].argmax())
-    slots = [
-        (first_block + b, slot + i)
-        for b, slot in enumerate(part.packing.first_slots(at, blocks))
-        for i in range(raster.methods)
-    ]
-    return [Place(b, float(part.left_m[at, s]), float(part.low_m[at, s]), float(part.high_m[at, s])) for b, s in slots]
-
-
-def _apart(one_deg: float, other_deg: float) -> float:
-    """Return the angle between two headings, either way [deg]."""
     between = abs(one_deg - other_deg) % 180.0
     return min(between, 180.0 - between)
+
+
+def _holds(one: Direction) -> bool:
+    wanted = 1 if one.raster.blocks is None else one.raster.blocks
+    return one.blocks >= wanted
+
+
+def _worth_a_closer_look(tried: Sequence[Direction]) -> list[Direction]:
+    ranked = sorted(tried, key=lambda one: (one.gain_percent, -one.blocks))
+    wanted = [one for one in ranked if _holds(one)] or [one for one in ranked if one.blocks]
+    limit = _WORTH_A_CLOSER_LOOK * min((one.gain_percent for one in wanted), default=0.0)
+    near = [one for one in wanted if one.gain_percent <= limit][:_CLOSER_LOOKS]
+    if wanted and isfinite(limit):
+        return near
+    # A few positions may have missed that blocks fit: the sides of the field are looked at closely.
+    return near + [one for one in tried if one.along_side and one not in near][:_CLOSER_LOOKS]

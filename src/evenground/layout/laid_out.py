@@ -2,66 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from math import inf
 
 import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from evenground.basis.canonical import canonical_text
-from evenground.basis.errors import DoesNotFitError
-from evenground.basis.field import Field, LocalPlane, geodesic_area_m2
+from evenground.basis.errors import DoesNotFitError, InputError
+from evenground.basis.field import Field, LocalPlane, PointLayer, geodesic_area_m2
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw, Ring, Strip
-from evenground.layout.detectable import Answerable, answerable, detectable
+from evenground.layout.choice import Choice, choice_of
+from evenground.layout.detectable import Answerable, answerable, detectable_of
 from evenground.layout.draw import DrawnMethods, draw_methods
-from evenground.layout.headings import (
-    Direction,
-    Place,
-    Raster,
-    best_first,
-    clearly_different,
-    place_blocks,
-    search,
-)
+from evenground.layout.exposure import NO_EXPOSURE, Exposure, covariates_of, open_sides, tramlines_in
+from evenground.layout.ground import ground_of, sight_of
+from evenground.layout.headings import Direction, best_first, clearly_different, look_closely, search
 from evenground.layout.nearest import explain, shorter_strips
+from evenground.layout.raster import Place, Raster, lay_blocks, outlines_for
 from evenground.layout.runs import Frame
-from evenground.layout.slot import Slot, fit_slot
+from evenground.layout.slot import Slot, fit_slots, slot_of_width
 from evenground.layout.workable import workable_area
 
 _ALTERNATIVES = 3
-
-
-@dataclass(frozen=True, slots=True)
-class Alternative:
-    """What another heading would give.
-
-    Attributes
-    ----------
-    heading_deg : float
-        Direction of the strips, clockwise from north [deg].
-    blocks : int
-        Blocks [1].
-    shortest_m, longest_m : float
-        Shortest and longest strip [m].
-    strips_area_m2 : float
-        Area of all strips [m2].
-    area_share : float
-        The same as a share of the field [1].
-    detectable_t_per_ha : float or None
-        Gain the trial could see [t/ha]; None with one block.
-    """
-
-    heading_deg: float
-    blocks: int
-    shortest_m: float
-    longest_m: float
-    strips_area_m2: float
-    area_share: float
-    detectable_t_per_ha: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +48,12 @@ class LaidOut:
         The metric plane they lie in.
     field_area_m2 : float
         Area of the field on the ellipsoid [m2].
-    alternatives : tuple of Alternative
-        Clearly different headings, best first.
+    chosen : Choice
+        What this layout gives and takes.
+    alternatives : tuple of Choice
+        The same for clearly different headings, best first.
+    exposure : Exposure
+        What the strips are exposed to.
     """
 
     heading_deg: float
@@ -92,7 +62,9 @@ class LaidOut:
     places: tuple[Place, ...]
     plane: LocalPlane
     field_area_m2: float
-    alternatives: tuple[Alternative, ...]
+    chosen: Choice
+    alternatives: tuple[Choice, ...]
+    exposure: Exposure = NO_EXPOSURE
 
     @property
     def blocks(self) -> int:
@@ -100,18 +72,27 @@ class LaidOut:
         return len(self.places) // self.methods
 
 
-def lay_out(plan: Plan, field: Field, *, on_heading: Callable[[int], None] | None = None) -> LaidOut:
+def lay_out(
+    plan: Plan,
+    field: Field,
+    *,
+    layers: Sequence[PointLayer] = (),
+    on_heading: Callable[[int], None] | None = None,
+) -> LaidOut:
     """Lay out strips and blocks at the plan's heading, or at the one that lets the trial see most.
 
-    Answers: where do the strips go? The strip error is taken as a fixed percentage of the yield whatever the length, so
-    the detectable gain depends on the number of blocks; `best_first` says how headings are ranked.
+    Answers: where do the strips go? Every whole degree and the long sides of the field, every width that fits the
+    machines, every row as first one and every number of blocks are judged by the predicted error of the gain;
+    `best_first` says how layouts are ranked.
 
     Parameters
     ----------
     plan : Plan
-        Methods, machines, wishes for the layout.
+        Methods, machines, unevenness, wishes for the layout.
     field : Field
-        Outline and obstacles.
+        Outline, obstacles, kept edges, soil zones.
+    layers : sequence of PointLayer
+        Earlier yields and the like, to be shared out fairly.
     on_heading : callable, optional
         Called with the number of headings still to try, for a progress bar.
 
@@ -128,23 +109,35 @@ def lay_out(plan: Plan, field: Field, *, on_heading: Callable[[int], None] | Non
 
     Source: geometry; see `evenground.layout.headings`.
     """
-    slot = fit_slot(plan)
-    area = workable_area(field, plan.layout.headland_m)
-    raster = raster_of(plan, slot)
-    found = search(area, raster, on_heading=on_heading)
-    sees = {blocks: _sees(plan, blocks) for blocks in {direction.blocks for direction in found}}
-    ranked = best_first(found, sees.__getitem__)
+    rasters = rasters_of(plan)
+    area = workable_area_of(plan, field)
+    ranked = best_first(search(area, rasters, on_heading=on_heading))
+    outlines = outlines_for(area, rasters)
     wish = plan.layout.heading_deg
-    heading = ranked[0].heading_deg if wish == "best" else float(wish)
-    places = place_blocks(area, raster, heading)
-    wanted = 1 if raster.blocks is None else raster.blocks
-    if len(places) < wanted * raster.methods:
-        given = None if wish == "best" else heading
-        raise DoesNotFitError(*explain(field, area, raster, plan.layout.headland_m, ranked, given))
+    if wish == "best":
+        best = ranked[0]
+    else:
+        there = [Direction(float(wish), raster, lay_blocks(outlines, raster, float(wish))) for raster in rasters]
+        best = best_first(there)[0]
+    wanted = 1 if best.raster.blocks is None else best.raster.blocks
+    if best.blocks < wanted:
+        given = None if wish == "best" else best.heading_deg
+        raise DoesNotFitError(*explain(field, area, rasters[0], plan.layout.headland_m, ranked, given))
     field_m2 = geodesic_area_m2(field.boundary)
-    others = clearly_different(ranked, heading, _ALTERNATIVES)
-    alternatives = tuple(_alternative(plan, area, raster, other, field_m2) for other in others)
-    return LaidOut(heading, slot, raster.methods, places, field.plane, field_m2, alternatives)
+    others = [look_closely(outlines, other) for other in clearly_different(ranked, best.heading_deg, _ALTERNATIVES)]
+    chosen = choice_of(plan, best, field_m2)
+    alternatives = tuple(choice_of(plan, other, field_m2, beside=chosen) for other in others)
+    slot, strips = best.raster.slot, best.raster.strips
+    exposure = _exposure(plan, field, layers, best)
+    return LaidOut(best.heading_deg, slot, strips, best.places, field.plane, field_m2, chosen, alternatives, exposure)
+
+
+def _exposure(plan: Plan, field: Field, layers: Sequence[PointLayer], best: Direction) -> Exposure:
+    width, sprayer, frame = best.raster.width_m, plan.layout.sprayer_width_m, Frame(best.heading_deg)
+    outlines = [frame.rectangle(p.left_m, p.left_m + width, p.low_m, p.high_m) for p in best.places]
+    covariates, names, notes = covariates_of(outlines, [p.block for p in best.places], field.plane, field, layers)
+    lanes = () if sprayer is None else tramlines_in(best.places, width, sprayer, plan.layout.first_tramline_m)
+    return Exposure(open_sides(best.places, width), lanes, covariates, names, notes)
 
 
 def make_draw(
@@ -183,7 +176,7 @@ def make_draw(
 
     Source: see `draw_methods`.
     """
-    drawn = draw_methods(plan, laid_out.blocks, np.random.default_rng(seed))
+    drawn = draw_methods(plan, laid_out.blocks, np.random.default_rng(seed), laid_out.exposure)
     return Draw(
         number=number,
         drawn_at=drawn_at,
@@ -217,46 +210,41 @@ def can_answer(plan: Plan, field: Field, draw: Draw) -> Answerable:
     -------
     Answerable
 
-    Raises
-    ------
-    InputError, DoesNotFitError
-        As `lay_out`, where shorter strips are tried.
-
     Source: see `answerable`.
     """
     blocks = len({strip.block for strip in draw.strips})
-    answer = answerable(plan, blocks, draw.smallest_p, blocks_if_shorter=None)
+    seen = detectable_of(plan, draw).t_per_ha
+    answer = answerable(plan, blocks, draw.smallest_p, blocks_if_shorter=None, seen=seen)
     if answer.can_answer:
         return answer
-    area = workable_area(field, plan.layout.headland_m)
-    shorter = shorter_strips(area, raster_of(plan, fit_slot(plan)), draw.heading_deg, blocks)
-    return answerable(plan, blocks, draw.smallest_p, blocks_if_shorter=shorter)
+    try:
+        area = workable_area_of(plan, field)
+        raster = raster_of(plan, slot_of_width(plan, draw.strips[0].width_m))
+    except (DoesNotFitError, InputError):
+        # The plan was changed after the draw; what shorter strips would give cannot be said any more.
+        return answer
+    shorter = shorter_strips(area, raster, draw.heading_deg, blocks)
+    return answerable(plan, blocks, draw.smallest_p, blocks_if_shorter=shorter, seen=seen)
+
+
+def workable_area_of(plan: Plan, field: Field) -> MultiPolygon:
+    """Return the ground strips may lie on, with the plan's headland and distance to obstacles."""
+    return workable_area(field, plan.layout.headland_m, plan.layout.obstacle_distance_m)
+
+
+def rasters_of(plan: Plan) -> tuple[Raster, ...]:
+    """Return every width of slot that may be laid into the field, narrowest first."""
+    return tuple(raster_of(plan, slot) for slot in fit_slots(plan))
 
 
 def raster_of(plan: Plan, slot: Slot) -> Raster:
-    """Return what has to be laid into the field for a plan."""
+    """Return what has to be laid into the field for a plan with one width of slot."""
+    layout = plan.layout
     row_m = min(method.row_pattern.row_spacing_m for method in plan.methods)
-    blocks = None if plan.layout.blocks == "most" else plan.layout.blocks
-    return Raster(slot.width_m, row_m, len(plan.methods), plan.layout.shortest_strip_m, blocks)
-
-
-def _sees(plan: Plan, blocks: int) -> float:
-    gain = detectable(plan, blocks).t_per_ha
-    return inf if gain is None else gain
-
-
-def _alternative(plan: Plan, area: MultiPolygon, raster: Raster, direction: Direction, field_m2: float) -> Alternative:
-    lengths = [place.length_m for place in place_blocks(area, raster, direction.heading_deg)]
-    strips_m2 = sum(lengths) * raster.width_m
-    return Alternative(
-        heading_deg=direction.heading_deg,
-        blocks=direction.blocks,
-        shortest_m=min(lengths),
-        longest_m=max(lengths),
-        strips_area_m2=strips_m2,
-        area_share=strips_m2 / field_m2,
-        detectable_t_per_ha=detectable(plan, direction.blocks).t_per_ha,
-    )
+    blocks = None if layout.blocks == "most" else layout.blocks
+    ground = ground_of(plan)
+    sight = sight_of(plan)
+    return Raster(slot, row_m, sight.strips, layout.shortest_strip_m, ground, sight, blocks, layout.most_blocks)
 
 
 def _strips(laid_out: LaidOut, drawn: DrawnMethods) -> tuple[Strip, ...]:

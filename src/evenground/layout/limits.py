@@ -5,19 +5,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from evenground.basis.plan import LimitName
 from evenground.basis.strip import AppliedLimit
-from evenground.numerics.order_limits import EqualOrdersLimit, Limit, LinearLimit, allowed
-from evenground.numerics.orders import OrderPlan, list_orders, sample_orders
+from evenground.layout.exposure import EXPOSED, NO_EXPOSURE, Exposure, Weights
+from evenground.numerics.order_limits import EqualOrdersLimit, Limit, LinearLimit, MahalanobisLimit, allowed
+from evenground.numerics.orders import OrderPlan, Orders, list_orders, sample_orders
 from evenground.numerics.tightening import Tightened, ladder_of_shares, tighten
 
 # Shares of all orders that the strictest, next, ... bound on a trend keeps: two methods, and more. Judgement.
 _SHARES_OF_TWO = (0.1, 0.2, 0.35, 0.5, 0.75)
 _SHARES_OF_MORE = (0.35, 0.5, 0.75)
+# What is known of this very field is worth balancing even where only the worst orders can be left out. Judgement.
+_LEAST_USEFUL = 0.85
 # A limit that fewer orders than this keep is not used: orders are drawn until one keeps all limits.
 _FEWEST_KEPT = 0.05
 # A set whose smallest p lies just below 5 % rejects only for its one most extreme order: with 9 blocks the power of the
@@ -32,7 +36,9 @@ _SEED_OF_LIMITS = 1
 _WORDS = {
     "linear_trend": "a straight rise across the strips favours no method by more than {bound:g} strip places.",
     "quadratic_trend": "a hollow or ridge across the strips favours no method by more than {bound:g} (squared places).",
-    "edge": "no method holds more than its share of the two outermost strips, give or take {bound:.2g}.",
+    "edge": "no method holds more than its share of the strips beside open ground, give or take {bound:.2g}.",
+    "tramline": "no method holds more than its share of the tramlines, give or take {bound:.2g}.",
+    "covariates": "the methods lie on like ground by soil or earlier yields (Mahalanobis distance up to {bound:.2g}).",
 }
 
 
@@ -56,11 +62,13 @@ class FixedLimits:
 
 
 @lru_cache(maxsize=64)
-def fix_limits(order_plan: OrderPlan, names: tuple[LimitName, ...], baseline: int) -> FixedLimits:
+def fix_limits(
+    order_plan: OrderPlan, names: tuple[LimitName, ...], baseline: int, exposure: Exposure = NO_EXPOSURE
+) -> FixedLimits:
     """Return the strictest limits under which the randomisation test can still reach its level with some reserve.
 
-    Answers: how well balanced may the order be made without making the test blind? Depends on the blocks, the methods
-    and the names only.
+    Answers: how well balanced may the order be made without making the test blind? Depends on the blocks, the methods,
+    the names and what the strips are exposed to, never on the seed of the draw.
 
     Parameters
     ----------
@@ -70,6 +78,8 @@ def fix_limits(order_plan: OrderPlan, names: tuple[LimitName, ...], baseline: in
         Limits asked for, most important first.
     baseline : int
         Code of the baseline.
+    exposure : Exposure
+        What the strips are exposed to; limits on what no strip differs in are passed over.
 
     Returns
     -------
@@ -78,15 +88,17 @@ def fix_limits(order_plan: OrderPlan, names: tuple[LimitName, ...], baseline: in
     Source: `evenground.numerics.tightening`; the shares of orders that bounds keep are judgement.
     """
     rng = np.random.default_rng(_SEED_OF_LIMITS)
-    wanted = list(dict.fromkeys(names))
-    ladders = [_ladder(order_plan, name, rng) for name in wanted]
+    wanted = [name for name in dict.fromkeys(names) if name not in EXPOSED or exposure.differs(name)]
+    ladders = [_ladder(order_plan, name, exposure.of(name), rng) for name in wanted]
     cost = tighten(order_plan, ladders, rng, baseline=baseline, share=1.0, level=_reach(order_plan))
     if not cost.can_reject and len(order_plan.methods) > 2:
         # With more methods a limit can leave a single placing of two of them, and then nothing to test at all.
         ladders = [() for _ in wanted]
         cost = tighten(order_plan, ladders, rng, baseline=baseline, share=1.0)
     applied = tuple(
-        _dropped(name, ladder, blind=not cost.can_reject) if rung is None else _applied(name, ladder[rung], order_plan)
+        _dropped(name, ladder, blind=not cost.can_reject)
+        if rung is None
+        else _applied(name, ladder[rung], order_plan, exposure.of(name))
         for name, ladder, rung in zip(wanted, ladders, cost.rungs, strict=True)
     )
     return FixedLimits(cost.limits, applied, cost)
@@ -120,28 +132,42 @@ def limits_again(applied: Sequence[AppliedLimit], slots: int) -> tuple[Limit, ..
 
     Source: definition.
     """
-    return tuple(_limit(one.name, one.bound, slots) for one in applied if one.applied)
+    return tuple(_limit(one.name, one.bound, slots, one.weights) for one in applied if one.applied)
 
 
-def _limit(name: str, bound: float | None, slots: int) -> Limit:
+def _limit(name: str, bound: float | None, slots: int, weights: Weights) -> Limit:
     if bound is None:
         raise ValueError(f"the applied limit {name} has no bound")
     if name == "equal_orders":
         return EqualOrdersLimit(round(bound), name)
-    return _trend(name, bound, slots)
+    if name == "covariates":
+        return MahalanobisLimit(name, weights, bound)
+    return _linear(name, bound, slots, weights)
 
 
-def _trend(name: str, bound: float, slots: int) -> LinearLimit:
+def _linear(name: str, bound: float, slots: int, weights: Weights) -> LinearLimit:
+    if weights:
+        return LinearLimit(name, tuple(one[0] for one in weights), bound)
     place: NDArray[np.float64] = np.arange(slots, dtype=np.float64) - (slots - 1) / 2
     ends = np.zeros(slots)
     ends[[0, -1]] = 1.0
-    weights: dict[str, NDArray[np.float64]] = {"linear_trend": place, "quadratic_trend": place**2, "edge": ends}
-    if name not in weights:
-        raise ValueError(f"there is no limit {name}; there are equal_orders, {', '.join(weights)}")
-    return LinearLimit(name, tuple(weights[name].tolist()), bound)
+    known: dict[str, NDArray[np.float64]] = {"linear_trend": place, "quadratic_trend": place**2, "edge": ends}
+    if name not in known:
+        raise ValueError(f"there is no limit {name}; there are equal_orders, {', '.join(known)}, tramline, covariates")
+    return LinearLimit(name, tuple(known[name].tolist()), bound)
 
 
-def _ladder(order_plan: OrderPlan, name: LimitName, rng: np.random.Generator) -> tuple[Limit, ...]:
+def _imbalance(name: str, orders: Orders, order_plan: OrderPlan, weights: Weights) -> NDArray[np.float64]:
+    """Return for each order the value its bound is set on."""
+    if name != "covariates":
+        return _linear(name, 0.0, order_plan.slots, weights).imbalance(orders)
+    limit = MahalanobisLimit(name, weights, 1.0)
+    pairs = combinations(order_plan.methods, 2)
+    worst: NDArray[np.float64] = np.max([limit.distance(orders, order_plan.blocks, a, b) for a, b in pairs], axis=0)
+    return worst
+
+
+def _ladder(order_plan: OrderPlan, name: LimitName, weights: Weights, rng: np.random.Generator) -> tuple[Limit, ...]:
     """Return a limit from strict to loose; bounds that exclude nothing, or nearly everything, are left out."""
     listed = order_plan.count() <= _LISTED
     orders = list_orders(order_plan) if listed else sample_orders(order_plan, rng, _SAMPLE)
@@ -150,17 +176,18 @@ def _ladder(order_plan: OrderPlan, name: LimitName, rng: np.random.Generator) ->
         bounds: tuple[float, ...] = tuple(range(least, len(order_plan.blocks), 2))
     else:
         # Whole and half places; rounding noise must not split ties.
-        values = np.round(_trend(name, 0.0, order_plan.slots).imbalance(orders), 6)
+        values = np.round(_imbalance(name, orders, order_plan, weights), 6)
         shares = _SHARES_OF_TWO if len(order_plan.methods) == 2 else _SHARES_OF_MORE
+        shares = (*shares, _LEAST_USEFUL) if name in EXPOSED else shares
         bounds = tuple(b for b in ladder_of_shares(values.tolist(), shares) if b < values.max())
-    limits = (_limit(name, bound, order_plan.slots) for bound in bounds)
+    limits = (_limit(name, bound, order_plan.slots, weights) for bound in bounds)
     return tuple(limit for limit in limits if allowed([limit], orders, order_plan.blocks).mean() >= _FEWEST_KEPT)
 
 
-def _applied(name: str, limit: Limit, order_plan: OrderPlan) -> AppliedLimit:
-    if isinstance(limit, LinearLimit):
+def _applied(name: str, limit: Limit, order_plan: OrderPlan, weights: Weights) -> AppliedLimit:
+    if isinstance(limit, LinearLimit | MahalanobisLimit):
         reason = _WORDS[name].format(bound=limit.bound)
-        return AppliedLimit(name=name, bound=limit.bound, applied=True, reason=reason)
+        return AppliedLimit(name=name, bound=limit.bound, applied=True, reason=reason, weights=weights)
     if isinstance(limit, EqualOrdersLimit):
         return AppliedLimit(name=name, bound=limit.most_apart, applied=True, reason=_pairs_words(limit, order_plan))
     raise TypeError(f"a draw cannot store the limit {limit.name}")

@@ -9,7 +9,8 @@ import shapely
 from shapely.geometry import MultiPolygon
 
 from evenground.basis.field import Field
-from evenground.layout.headings import Direction, Raster, place_blocks, search
+from evenground.layout.headings import Direction, search
+from evenground.layout.raster import Raster, lay_blocks, outlines_for
 from evenground.layout.workable import workable_area
 
 # Lengths tried when strips as long as asked for do not fit, as shares of it.
@@ -53,7 +54,7 @@ def explain(
     best = max(directions, key=lambda d: (d.blocks, d.metres))
     wanted = 1 if raster.blocks is None else raster.blocks
     message = (
-        f"{_blocks(wanted)} of {raster.methods} strips, each {raster.width_m:g} m wide and at least "
+        f"{_blocks(wanted)} of {raster.strips} strips, each {raster.width_m:g} m wide and at least "
         f"{raster.shortest_m:g} m long, do{'es' if wanted == 1 else ''} not fit"
         f"{'' if given_deg is None else f' at heading {given_deg:g}°'}."
     )
@@ -90,9 +91,10 @@ def shorter_strips(area: MultiPolygon, raster: Raster, heading_deg: float, block
         metres = raster.shortest_m * share
         if metres < _SHORTEST_M:
             break
-        found = place_blocks(area, replace(raster, shortest_m=metres, blocks=None), heading_deg)
-        if len(found) // raster.methods > blocks:
-            return metres, len(found) // raster.methods
+        shorter = replace(raster, shortest_m=metres, blocks=None)
+        found = lay_blocks(outlines_for(area, [shorter]), shorter, heading_deg).places
+        if len(found) // raster.strips > blocks:
+            return metres, len(found) // raster.strips
     return None
 
 
@@ -106,13 +108,13 @@ def _one_block(field: Field, area: MultiPolygon, raster: Raster, headland_m: flo
         if headland_m > 0 and (found := _most(workable_area(field, headland_m * share), raster)):
             return f"Nearest: a headland of {headland_m * share:g} m (headland_m) would give {_blocks(found)}."
     widest = max(shapely.maximum_inscribed_circle(part, tolerance=0.1).length for part in area.geoms) * 2
-    needed = raster.methods * raster.width_m
+    needed = raster.strips * raster.width_m
     return f"A block is {needed:g} m wide; the ground inside headlands and obstacles is at most {widest:.0f} m across."
 
 
 def _most(area: MultiPolygon, raster: Raster) -> int:
     one = replace(raster, blocks=None)
-    return max((d.blocks for d in search(area, one)), default=0)
+    return max((d.blocks for d in search(area, [one])), default=0)
 
 
 def _blocks(number: int) -> str:

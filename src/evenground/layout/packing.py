@@ -1,7 +1,8 @@
-"""Blocks from slots: which neighbouring slots make the most blocks, and then the most metres of strip."""
+"""Blocks from slots: for every number of blocks the neighbouring slots in which strips sown alike differ least."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +11,8 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 # Strips of a block lie side by side over at least this share of the longest of them; less is no neighbour. Judgement.
 SHARED_LENGTH = 0.5
+# Costs are counted in whole millionths of a unit, so that sums are exact and equals are equal.
+_STEPS = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,27 +21,26 @@ class Packing:
 
     Attributes
     ----------
-    ahead_cm : ndarray, shape (slots + 1, positions, blocks + 1)
-        Total length of the strips with 0, 1, ... blocks in the slots from each one on, in whole centimetres; minus
-        infinity where so many do not fit.
-    block_cm : ndarray, shape (slots, positions)
-        Length of the strips of the block that begins at each slot, likewise.
-    methods : int
+    ahead : ndarray, shape (slots + 1, positions, blocks + 1)
+        Least cost of 0, 1, ... blocks in the slots from each one on, in millionths; infinite where so many do not fit.
+    block : ndarray, shape (slots, positions)
+        Cost of the block that begins at each slot, likewise.
+    strips : int
         Slots of a block [1].
     """
 
-    ahead_cm: Floats
-    block_cm: Floats
-    methods: int
+    ahead: Floats
+    block: Floats
+    strips: int
 
     @property
-    def metres(self) -> Floats:
-        """Total length of the strips with 0, 1, ... blocks, shape (positions, blocks + 1) [m]."""
-        metres: Floats = self.ahead_cm[0] / 100.0
-        return metres
+    def cost(self) -> Floats:
+        """Least cost of 0, 1, ... blocks, shape (positions, blocks + 1) [unit of the block costs]."""
+        cost: Floats = self.ahead[0] / _STEPS
+        return cost
 
     def first_slots(self, position: int, blocks: int) -> tuple[int, ...]:
-        """Return the first slot (from 0) of each block of the best packing.
+        """Return the first slot of each block of the best packing, from left to right.
 
         Parameters
         ----------
@@ -58,69 +60,80 @@ class Packing:
 
         Source: backtracking of the dynamic programme.
         """
-        if not np.isfinite(self.ahead_cm[0, position, blocks]):
+        if not np.isfinite(self.ahead[0, position, blocks]):
             raise ValueError(f"{blocks} blocks do not fit")
         found: list[int] = []
         slot = 0
         while len(found) < blocks:
             left = blocks - len(found)
-            # Whole centimetres add up exactly. Among equals the block is taken at once: no needless gaps.
-            with_block = self.block_cm[slot, position] + self.ahead_cm[slot + self.methods, position, left - 1]
-            if with_block == self.ahead_cm[slot, position, left]:
+            # Whole numbers add up exactly. Among equals the block is taken at once: no needless gaps.
+            with_block = self.block[slot, position] + self.ahead[slot + self.strips, position, left - 1]
+            if with_block == self.ahead[slot, position, left]:
                 found.append(slot)
-                slot += self.methods
+                slot += self.strips
             else:
                 slot += 1
         return tuple(found)
 
 
-def pack_blocks(low_m: Floats, high_m: Floats, *, methods: int, shortest_m: float, most: int) -> Packing:
-    """Return the packings of blocks into a row of slots that give the most metres of strip.
+def pack_blocks(
+    low_m: Floats,
+    high_m: Floats,
+    *,
+    strips: int,
+    shortest_m: float,
+    most: int,
+    cost: Callable[[Floats, Floats], Floats],
+) -> Packing:
+    """Return the packings of blocks into a row of slots that cost least, for every number of blocks.
 
-    Answers: of a row of neighbouring slots, which ones carry the blocks? A block takes as many slots side by side as
-    there are methods, each long enough; its strips lie beside one another over at least ``shortest_m`` and half of the
-    longest of them. Slots may stay empty between blocks.
+    Answers: of a row of neighbouring slots, which ones carry the blocks? A block takes ``strips`` slots side by side,
+    each long enough; its strips lie beside one another over at least ``shortest_m`` and half of the longest of them.
+    Slots may stay empty between blocks.
 
     Parameters
     ----------
     low_m, high_m : ndarray, shape (positions, slots)
         Ends of the straight run in each slot [m].
-    methods : int
+    strips : int
         Slots of a block [1].
     shortest_m : float
         Shorter strips are not used [m].
     most : int
         Blocks to look for at most [1].
+    cost : callable
+        Cost of blocks from the ends of their strips, shape (blocks, strips) each: the strip error variance, say.
 
     Returns
     -------
     Packing
 
-    Source: dynamic programming over the slots from right to left.
+    Source: dynamic programming over the slots from right to left; exact, as the costs of blocks add up.
     """
     positions, slots = low_m.shape
-    most = min(most, slots // methods)
-    gain = _block_cm(low_m, high_m, methods, shortest_m)
-    ahead = np.full((slots + 1, positions, most + 1), -np.inf)
+    most = max(0, min(most, slots // strips))
+    block = _block_costs(low_m, high_m, strips, shortest_m, cost)
+    ahead = np.full((slots + 1, positions, most + 1), np.inf)
     ahead[:, :, 0] = 0.0
-    for slot in range(slots - methods, -1, -1):
-        with_block = ahead[slot + methods, :, :-1] + gain[slot][:, np.newaxis]
-        ahead[slot, :, 1:] = np.maximum(ahead[slot + 1, :, 1:], with_block)
-    return Packing(ahead, gain, methods)
+    for slot in range(slots - strips, -1, -1):
+        with_block = ahead[slot + strips, :, :-1] + block[slot][:, np.newaxis]
+        ahead[slot, :, 1:] = np.minimum(ahead[slot + 1, :, 1:], with_block)
+    return Packing(ahead, block, strips)
 
 
-def _block_cm(low: Floats, high: Floats, methods: int, shortest_m: float) -> Floats:
-    """Return the length of the block that begins at each slot, shape (slots, positions) [cm]."""
-    length = high - low
-    slots = length.shape[1]
-    out = np.full(length.shape, -np.inf)
-    starts = slots - methods + 1
+def _block_costs(
+    low: Floats, high: Floats, strips: int, shortest_m: float, cost: Callable[[Floats, Floats], Floats]
+) -> Floats:
+    """Return the cost of the block that begins at each slot, shape (slots, positions)."""
+    out = np.full(low.shape, np.inf)
+    starts = low.shape[1] - strips + 1
     if starts < 1:
         return out.T
     window = np.lib.stride_tricks.sliding_window_view
-    lengths = window(length, methods, axis=1)
-    shared = window(high, methods, axis=1).min(axis=2) - window(low, methods, axis=1).max(axis=2)
+    lows, highs = window(low, strips, axis=1), window(high, strips, axis=1)
+    shared = highs.min(axis=2) - lows.max(axis=2)
     # A hair of rounding does not drop a strip that is exactly as long as asked for.
-    fits = shared >= np.maximum(shortest_m, SHARED_LENGTH * lengths.max(axis=2)) - 1e-6
-    out[:, :starts] = np.where(fits, np.round(100.0 * lengths.sum(axis=2)), -np.inf)
+    fits = shared >= np.maximum(shortest_m, SHARED_LENGTH * (highs - lows).max(axis=2)) - 1e-6
+    if fits.any():
+        out[:, :starts][fits] = np.round(_STEPS * cost(lows[fits], highs[fits]))
     return out.T

@@ -38,14 +38,20 @@ class Slot:
 
 
 def fit_slot(plan: Plan) -> Slot:
-    """Return the narrowest slot that fits every machine of the plan.
+    """Return the narrowest slot that fits every machine of the plan; see `fit_slots`."""
+    return fit_slots(plan)[0]
 
-    Answers: how wide must a strip be so that each planter sows it in whole passes, the harvester weighs whole passes
+
+def fit_slots(plan: Plan) -> tuple[Slot, ...]:
+    """Return every slot that fits all machines of the plan, narrowest first.
+
+    Answers: how wide may a strip be so that each planter sows it in whole passes, the harvester weighs whole passes
     and whole rows of it, and guard rows stay on both sides?
 
-    Width = k times the least common multiple of the planters' working widths, with the smallest k that holds one pass
-    of the harvester between the guard rows. The cut takes as many whole passes as then fit, as near to the middle as
-    whole rows allow, and is the same part of the slot for every method. All lengths are counted in millimetres.
+    Width = k times the least common multiple of the planters' working widths, for every k that holds one pass of the
+    harvester between the guard rows: the narrowest up to 60 m, the others up to ``widest_strip_m``. The cut takes
+    as many whole passes as then fit, as near to the middle as whole rows allow, and is the same part of the slot for
+    every method. All lengths are counted in millimetres.
 
     Parameters
     ----------
@@ -54,7 +60,8 @@ def fit_slot(plan: Plan) -> Slot:
 
     Returns
     -------
-    Slot
+    tuple of Slot
+        At least one.
 
     Raises
     ------
@@ -74,14 +81,47 @@ def fit_slot(plan: Plan) -> Slot:
         raise DoesNotFitError(_no_common_width([*planters.values()]), _nearest_width([*planters.values()]))
     harvester = plan.machine(plan.layout.harvester) if plan.layout.harvester is not None else None
     bite = _mm(harvester.working_width_m) if harvester is not None else grid
+    found: list[Slot] = []
     for width in range(common, _mm(WIDEST_SLOT_M) + 1, common):
         cut = _cut(width, bite, grid, guard)
+        if found and width > _mm(plan.layout.widest_strip_m):
+            break
         if cut is not None:
             left, across = cut
             passes = tuple((key, width // _mm(machine.working_width_m)) for key, machine in planters.items())
             n_cut = across // bite if harvester is not None else None
-            return Slot(width / 1000, passes, left / 1000, across / 1000, n_cut)
-    raise DoesNotFitError(*_no_cut(harvester, common, grid, guard))
+            found.append(Slot(width / 1000, passes, left / 1000, across / 1000, n_cut))
+    if not found:
+        raise DoesNotFitError(*_no_cut(harvester, common, grid, guard))
+    return tuple(found)
+
+
+def slot_of_width(plan: Plan, width_m: float) -> Slot:
+    """Return the slot of a plan with a given width, as for strips that are drawn already.
+
+    Parameters
+    ----------
+    plan : Plan
+        Methods and machines.
+    width_m : float
+        Width of the strips [m].
+
+    Returns
+    -------
+    Slot
+
+    Raises
+    ------
+    InputError, DoesNotFitError
+        As `fit_slots`; also where the machines as they stand now do not fit that width.
+
+    Source: definition.
+    """
+    wide = plan.model_copy(update={"layout": plan.layout.model_copy(update={"widest_strip_m": WIDEST_SLOT_M})})
+    for slot in fit_slots(wide):
+        if _mm(slot.width_m) == _mm(width_m):
+            return slot
+    raise DoesNotFitError(f"The machines of the plan do not sow strips of {width_m:g} m in whole passes.")
 
 
 def _mm(length_m: float) -> int:

@@ -9,8 +9,9 @@ from typing import Any
 
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw, Strip
-from evenground.layout.detectable import Answerable, detectable
-from evenground.layout.laid_out import Alternative
+from evenground.layout.choice import Choice
+from evenground.layout.detectable import Answerable, detectable_of
+from evenground.layout.extras import Extras, more_lines
 
 _WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 CAUTIONS = (
@@ -19,7 +20,9 @@ CAUTIONS = (
 )
 
 
-def summary(plan: Plan, draw: Draw, alternatives: Sequence[Alternative], answer: Answerable) -> dict[str, Any]:
+def summary(
+    plan: Plan, draw: Draw, alternatives: Sequence[Choice], answer: Answerable, extras: Extras | None = None
+) -> dict[str, Any]:
     """Return the keys of ``layout --json``.
 
     Parameters
@@ -28,10 +31,12 @@ def summary(plan: Plan, draw: Draw, alternatives: Sequence[Alternative], answer:
         What was meant.
     draw : Draw
         The draw that counts.
-    alternatives : sequence of Alternative
+    alternatives : sequence of Choice
         What other headings would give.
     answer : Answerable
         Whether the trial can answer its question.
+    extras : Extras, optional
+        What else is known of the layout.
 
     Returns
     -------
@@ -57,20 +62,40 @@ def summary(plan: Plan, draw: Draw, alternatives: Sequence[Alternative], answer:
         "draw": draw.number,
         "reason": draw.reason,
         "limits": [limit.model_dump() for limit in draw.limits],
-        "detectable_gain": asdict(detectable(plan, _blocks(draw))),
+        "detectable_gain": asdict(detectable_of(plan, draw)),
         "can_answer": answer.can_answer,
         "cannot_answer_reasons": list(answer.reasons),
         "would_help": list(answer.helps),
         "alternatives": [asdict(alternative) for alternative in alternatives],
+        **_more(extras),
     }
 
 
-def words(plan: Plan, draw: Draw, alternatives: Sequence[Alternative], answer: Answerable) -> tuple[str, ...]:
+def _more(extras: Extras | None) -> dict[str, Any]:
+    if extras is None:
+        return {}
+    found = extras.outlook
+    return {
+        "chosen": None if extras.chosen is None else asdict(extras.chosen),
+        "history": [asdict(one) for one in extras.history],
+        "ways": [] if found is None else [asdict(way) for way in found.ways],
+        "if_fewer_passes": [] if found is None else [asdict(one) for one in found.fewer],
+        "standard_error_percent": None
+        if found is None
+        else {"free_draw": found.free_error_percent, "within_limits": found.drawn_error_percent},
+        "notes": list(extras.notes),
+        "from_earlier_yields": [asdict(one) for one in extras.estimated],
+    }
+
+
+def words(
+    plan: Plan, draw: Draw, alternatives: Sequence[Choice], answer: Answerable, extras: Extras | None = None
+) -> tuple[str, ...]:
     """Return a drawn layout in plain lines.
 
     Parameters
     ----------
-    plan, draw, alternatives, answer
+    plan, draw, alternatives, answer, extras
         As `summary`.
 
     Returns
@@ -79,14 +104,28 @@ def words(plan: Plan, draw: Draw, alternatives: Sequence[Alternative], answer: A
 
     Source: definition.
     """
-    lines = [*_where(draw), "", *_block_lines(draw.strips), "", _sees(plan, draw), *_how_drawn(draw)]
-    if not answer.can_answer:
-        lines += ["", "This field cannot answer the question as it is laid out:"]
-        lines += [f"  - {reason}" for reason in answer.reasons]
-        lines += ["What would help:", *(f"  - {help_}" for help_ in answer.helps)]
+    lines = _first(plan, answer, extras)
+    lines += [*_where(draw), "", *_block_lines(draw.strips), "", _sees(plan, draw), *_how_drawn(draw)]
+    if extras is not None:
+        lines += more_lines(plan, extras)
     if alternatives:
         lines += ["", "Other headings:", *(_alternative(plan, one) for one in alternatives)]
     return (*lines, "", *CAUTIONS)
+
+
+def _first(plan: Plan, answer: Answerable, extras: Extras | None) -> list[str]:
+    """Return what must be said before anything else: that the field cannot answer, and what history speaks against."""
+    lines = []
+    if not answer.can_answer:
+        lines += ["This field cannot answer the question as it is laid out:"]
+        lines += [f"  - {reason}" for reason in answer.reasons]
+        lines += ["What would help:", *(f"  - {help_}" for help_ in answer.helps), ""]
+    against = [] if extras is None else [one.message for one in extras.history if one.against]
+    if against:
+        lines += ["The field's history speaks against this layout:", *(f"  - {text}" for text in against), ""]
+    if plan.layout.samples_per_strip == 0:
+        lines += ["One dry-matter figure a method is an error all its strips share; take a sample of each strip.", ""]
+    return lines
 
 
 def wind(heading_deg: float) -> str:
@@ -138,14 +177,14 @@ def _block_lines(strips: Sequence[Strip]) -> list[str]:
 
 
 def _sees(plan: Plan, draw: Draw) -> str:
-    gain = detectable(plan, _blocks(draw))
+    gain = detectable_of(plan, draw)
     if gain.t_per_ha is None or gain.money_per_ha is None:
         return "With one block the trial cannot say what it can see."
     money = f"{gain.money_per_ha:.0f} {plan.money.currency}/ha"
     return (
         f"The trial can see {gain.t_per_ha:.2f} {plan.outcome.unit} ({money}). "
         "It would find such a difference four times in five, if strips sown alike differ by "
-        f"{gain.strip_error_percent:g} % ({gain.source})."
+        f"{gain.strip_error_percent:.1f} % ({gain.source})."
     )
 
 
@@ -156,9 +195,13 @@ def _how_drawn(draw: Draw) -> list[str]:
     return lines + [f"  {'kept' if x.applied else 'not kept'}: {x.name}: {x.reason}" for x in draw.limits]
 
 
-def _alternative(plan: Plan, one: Alternative) -> str:
-    sees = f"can see {one.detectable_t_per_ha:.2f} {plan.outcome.unit}" if one.detectable_t_per_ha else "one block only"
+def _alternative(plan: Plan, one: Choice) -> str:
+    sees = "one block only"
+    if one.detectable_t_per_ha is not None and one.detectable_money_per_ha is not None:
+        money = f"{one.detectable_money_per_ha:.0f} {plan.money.currency}/ha"
+        sees = f"can see {one.detectable_t_per_ha:.2f} {plan.outcome.unit} ({money})"
     return (
-        f"  {one.heading_deg:5.1f}°: {one.blocks} blocks, strips {one.shortest_m:.0f} to {one.longest_m:.0f} m, "
-        f"{one.area_share:.0%} of the field; {sees}"
+        f"  {one.heading_deg:5.1f}°: {one.blocks} blocks, strips {one.width_m:g} m wide, {one.shortest_m:.0f} to "
+        f"{one.longest_m:.0f} m long, {one.area_share:.0%} of the field, {one.sowing_h:.1f} h to sow, {one.weighings} "
+        f"weighings; {sees}: {one.why}"
     )

@@ -18,7 +18,7 @@ MOST_CORNERS = 240
 _SMOOTHING_M = (0.05, 0.1, 0.25, 0.5, 1.0)
 
 
-def workable_area(field: Field, headland_m: float) -> MultiPolygon:
+def workable_area(field: Field, headland_m: float, obstacle_m: float = OBSTACLE_DISTANCE_M) -> MultiPolygon:
     """Return the ground strips may lie on, in the field's metric plane.
 
     Answers: where can a machine sow a straight strip and still turn? The headland runs along the whole boundary, holes
@@ -31,6 +31,8 @@ def workable_area(field: Field, headland_m: float) -> MultiPolygon:
         Boundary and obstacles, WGS84 [deg].
     headland_m : float
         Width of the headland [m]; 0 for none.
+    obstacle_m : float
+        Kept clear around every obstacle [m].
 
     Returns
     -------
@@ -51,10 +53,14 @@ def workable_area(field: Field, headland_m: float) -> MultiPolygon:
             f"Nothing is left of the field inside a headland of {headland_m:g} m.",
             f"At its widest place the field has room for a headland of less than {_widest_m(boundary):.1f} m.",
         )
+    for edge in field.kept_edges:
+        inner = _polygons(inner.difference(field.plane.to_metres(edge.shape).buffer(edge.width_m)))
+        if inner.is_empty:
+            raise DoesNotFitError("The kept edges take up all ground inside the headland.", "Keep less of them.")
     if field.obstacles.is_empty:
         return inner
     obstacles = shapely.make_valid(field.plane.to_metres(field.obstacles))
-    kept_clear = obstacles.buffer(OBSTACLE_DISTANCE_M, join_style="mitre", mitre_limit=_MITRE_LIMIT)
+    kept_clear = obstacles.buffer(obstacle_m, join_style="mitre", mitre_limit=_MITRE_LIMIT)
     left = _polygons(inner.difference(kept_clear))
     if left.is_empty:
         raise DoesNotFitError(

@@ -1,0 +1,81 @@
+"""Compare two neighbouring areas, one method each, that were never randomised: what was seen, what could explain it.
+
+TRIAL is a trial folder with border.csv, or one table of yields or weights with the method of each row. The answer is
+always "cannot tell", with the step, the range it leaves open, and what a fair layout would see next year.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evenground.adapters.border_file import BorderRead, read_border_file, read_border_folder
+from evenground.adapters.earlier_yields import read_earlier_yields
+from evenground.adapters.number_style import NumberStyle
+from evenground.adapters.trial_folder import TrialFolder
+from evenground.basis.errors import InputError, problem
+from evenground.cli.options import style_option
+from evenground.cli.output import note, print_json
+from evenground.fairness.border import border_comparison
+from evenground.fairness.border_json import as_dict
+from evenground.fairness.border_setting import Known, planned, planned_words, setting_of
+from evenground.fairness.border_sides import Measured, sides_of
+from evenground.fairness.border_words import in_words
+
+
+def run(
+    trial: Annotated[Path, typer.Argument(help="The trial folder, or a table of yields or weights of both sides.")],
+    baseline: Annotated[
+        str | None, typer.Option(help="Method the farm uses now (else the plan's, or the first).")
+    ] = None,
+    outcome: Annotated[str, typer.Option(help="Column with the yield of each row, in t/ha.")] = "value",
+    days_later: Annotated[float | None, typer.Option(help="Days the method was sown after the baseline.")] = None,
+    level: Annotated[
+        float | None, typer.Option(help="Level of the range, a fraction (else the plan's, or 0.9).")
+    ] = None,
+    number_style: Annotated[str | None, typer.Option(help='How numbers are written, such as "1.234,5".')] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
+) -> None:
+    """See the module docstring, which is the help text."""
+    if level is not None and not 0.0 < level < 1.0:
+        raise InputError([problem("the level is a fraction.", field="--level", given=level, allowed="between 0 and 1")])
+    read, known = _read(trial, style_option(number_style), outcome, days_later, level)
+    for text in read.notes:
+        note(text)
+    if read.measured is None:
+        _show_planned(known, read, as_json=as_json)
+    else:
+        _show(known, read, read.measured, baseline, as_json=as_json)
+
+
+def _read(
+    trial: Path, style: NumberStyle | None, outcome: str, days_later: float | None, level: float | None
+) -> tuple[BorderRead, Known]:
+    if not trial.is_dir():
+        read = read_border_file(trial, number_style=style, value=outcome)
+        return read, Known(sown=read.sown, days_later=days_later, level=level)
+    stored = TrialFolder(trial).load()
+    layers = read_earlier_yields(trial, style)
+    read = read_border_folder(trial, stored.field, layers, number_style=style, value=outcome)
+    return read, Known(stored.plan, stored.records.weather, read.sown, days_later, level)
+
+
+def _show(known: Known, read: BorderRead, measured: Measured, baseline: str | None, *, as_json: bool) -> None:
+    farm = known.plan.baseline.letter if known.plan else None
+    sides = sides_of(measured, baseline or farm, read.areas or None)
+    setting = setting_of(known, sides.baseline, sides.method, float(sides.value.mean()))
+    answer = border_comparison(sides, setting)
+    if as_json:
+        print_json(as_dict(answer))
+    else:
+        typer.echo("\n".join(in_words(answer)))
+
+
+def _show_planned(known: Known, read: BorderRead, *, as_json: bool) -> None:
+    ahead = planned(known, read.areas)
+    if as_json:
+        print_json(ahead.as_dict())
+    else:
+        typer.echo("\n".join(planned_words(ahead)))
