@@ -4,18 +4,10 @@ from datetime import date, datetime, timedelta, timezone
 
 from hypothesis import strategies as st
 
-from evenground.basis.observations import (
-    RECORD_KINDS,
-    Depth,
-    Event,
-    Load,
-    Sample,
-    SpacingRun,
-    StandCount,
-    WeatherDay,
-    Weighing,
-)
+from evenground.basis.harvest_records import WAYS
+from evenground.basis.observations import RECORD_KINDS, Event, Sample
 from evenground.basis.plan import Plan
+from evenground.basis.quality_records import DAMAGE_CAUSES
 from evenground.basis.strip import AppliedLimit, Draw, Strip
 
 words = st.text(
@@ -99,7 +91,26 @@ times = st.datetimes(datetime(2025, 1, 1), datetime(2026, 12, 31)) | st.datetime
 strip_lists = st.lists(st.integers(1, 40), min_size=1, max_size=3, unique=True).map(tuple)
 FIELDS = {
     "loads": {"strips": strip_lists, "trailer": awkward},
-    "weighings": {"load": names, "scale": awkward, "gross_kg": numbers(15_000, 60_000), "tare_kg": numbers(0, 14_000)},
+    "weighings": {
+        "load": st.none() | names,
+        "scale": awkward,
+        "slip": awkward,
+        "trailer": awkward,
+        "gross_kg": numbers(15_000, 60_000),
+        "tare_kg": numbers(0, 14_000),
+    },
+    "scales": {"scale": names, "way": st.sampled_from(WAYS), "resolution_kg": st.none() | numbers(1, 900)},
+    "mass_estimates": {"strips": strip_lists, "way": st.just("counter"), "mass_kg": numbers(1, 90_000)},
+    "cut_areas": {
+        "strips": strip_lists,
+        "rows": st.integers(4, 48),
+        "length_m": numbers(1, 4000),
+        "row_spacing_m": st.none() | numbers(0.25, 2.5),
+        "joints": st.lists(numbers(0.25, 2.5), max_size=3).map(tuple),
+    },
+    "stubble": {"strips": strip_lists, "height_cm": numbers(1, 149), "stubs": st.integers(1, 99)},
+    "lab_values": {"strips": strip_lists, "lab": names, "lab_method": awkward, "starch_percent": numbers(0, 99)},
+    "damage": {"strips": strip_lists, "cause": st.sampled_from(DAMAGE_CAUSES), "length_m": st.none() | numbers(1, 400)},
     "stand_counts": {
         "strips": strip_lists,
         "row_unit": st.none() | st.integers(1, 48),
@@ -123,9 +134,12 @@ FIELDS = {
         "rain_mm": st.none() | numbers(0, 300),
         "temperature_min_c": st.none() | numbers(-30, 9),
         "temperature_max_c": st.none() | numbers(10, 50),
+        "humidity_percent": st.none() | numbers(1, 99),
+        "radiation_mj_per_m2": st.none() | numbers(1, 40),
+        "checked": st.booleans(),
     },
 }
-CLASSES = {c.kind: c for c in (Load, Weighing, StandCount, SpacingRun, Depth, WeatherDay)}
+CLASSES = RECORD_KINDS
 
 
 @st.composite
@@ -146,6 +160,8 @@ def records(draw, kind):
                 st.sampled_from(
                     [
                         {"event": "sown", "method": "A"},
+                        {"event": "sown", "seed_lot": draw(awkward), "stops": draw(st.none() | st.integers(0, 200))},
+                        {"event": "sown", "rows_off": draw(st.integers(0, 48)), "speed_km_per_h": draw(numbers(1, 40))},
                         {"event": "cut_measured", "length_m": 201.3, "width_m": 4.5},
                         {"event": "other"},
                     ]

@@ -3,7 +3,18 @@
 from datetime import date, datetime, timedelta
 
 from evenground.basis.field import Field  # noqa: F401 - the store's type
-from evenground.basis.observations import Event, Load, Records, Sample, StandCount, WeatherDay, Weighing
+from evenground.basis.observations import (
+    Damage,
+    Event,
+    LabValue,
+    Load,
+    Records,
+    Sample,
+    StandCount,
+    Stubble,
+    WeatherDay,
+    Weighing,
+)
 from evenground.basis.plan import Plan
 from evenground.basis.store import Stored
 from evenground.basis.strip import Draw, Strip
@@ -101,6 +112,20 @@ def sample(strips, percent, n=1, **changes):
 
 def event(strips, what, n=1, when=DAY, **changes):
     return Event(id=f"E{strips}-{what}-{n}", time=when, strips=str(strips), event=what, **changes)
+
+
+def damage(strips, cause, n=1, **changes):
+    content = {"length_m": 30.0, **changes}
+    return Damage(id=f"D{strips}-{n}", time=DAY, strips=str(strips), cause=cause, **content)
+
+
+def lab(strips, n=1, **changes):
+    content = {"lab": "invented laboratory", "lab_method": "wet chemistry", **changes}
+    return LabValue(id=f"V{strips}-{n}", time=AUTUMN, strips=str(strips), **content)
+
+
+def stubble(strips, height_cm, n=1, **changes):
+    return Stubble(id=f"H{strips}-{n}", time=AUTUMN, strips=str(strips), height_cm=height_cm, **changes)
 
 
 def count(strips, plants, n=1, **changes):

@@ -133,3 +133,7 @@ def test_the_order_of_day_and_month_is_found_or_asked(cells, style):
 )
 def test_dates_become_iso_or_stay_for_the_check_to_refuse(text, style, iso):
     assert iso_time(text, style) == iso
+
+
+def test_a_number_too_large_decides_no_style():
+    assert find_style(["1e308", "1,5"]).style.name == "1234,5"

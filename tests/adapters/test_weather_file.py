@@ -5,9 +5,11 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from evenground.adapters.weather_file import misplaced, parse_weather, read_weather_file
-from evenground.adapters.weather_headings import STEMS, UNITS_OF, heading, unit_text
+from evenground.adapters.weather_headings import STEMS, UNITS_OF, Heading, heading, unit_text
 from evenground.basis.errors import InputError
 from evenground.season.daily import NAMES
 
@@ -15,22 +17,27 @@ MAY = date(2026, 5, 1)
 # One and the same three days, written in many ways: rain 0, 12.4, 3 mm; lowest 3.5, 4, 6; highest 14, 15.5, 20 deg C.
 RAIN, LOW, HIGH = (0.0, 12.4, 3.0), (3.5, 4.0, 6.0), (14.0, 15.5, 20.0)
 SAME = {
-    "comma": "date,rain_mm,temperature_min_c,temperature_max_c\n2026-05-01,0,3.5,14\n2026-05-02,12.4,4,15.5\n2026-05-03,3,6,20\n",
-    "semicolon and decimal comma": "Datum;Niederschlag (mm);Tmin [°C];Tmax [°C]\n01.05.2026;0,0;3,5;14,0\n02.05.2026;12,4;4,0;15,5\n"
-    "03.05.2026;3,0;6,0;20,0\n",
+    "comma": "date,rain_mm,temperature_min_c,temperature_max_c\n2026-05-01,0,3.5,14\n"
+    "2026-05-02,12.4,4,15.5\n2026-05-03,3,6,20\n",
+    "semicolon and decimal comma": "Datum;Niederschlag (mm);Tmin [°C];Tmax [°C]\n01.05.2026;0,0;3,5;14,0\n"
+    "02.05.2026;12,4;4,0;15,5\n03.05.2026;3,0;6,0;20,0\n",
     "tab and compact days": "time\tRR\tTN\tTX\n20260501\t0\t3.5\t14\n20260502\t12.4\t4\t15.5\n20260503\t3\t6\t20\n",
     "year month day": "year,month,day,precip,tmin,tmax\n2026,5,1,0,3.5,14\n2026,5,2,12.4,4,15.5\n2026,5,3,3,6,20\n",
     "day of year": "year;doy;rain;tmin;tmax\n2026;121;0;3.5;14\n2026;122;12.4;4;15.5\n2026;123;3;6;20\n",
-    "units in their own line": "date;rain;tmin;tmax\n;mm;°C;°C\n2026-05-01;0;3.5;14\n2026-05-02;12.4;4;15.5\n2026-05-03;3;6;20\n",
-    "tenths": "date,rain (0.1 mm),tmin (0.1 °C),tmax (0.1 °C)\n2026-05-01,0,35,140\n2026-05-02,124,40,155\n2026-05-03,30,60,200\n",
-    "lines before the header": "# invented station\n# made for a test\ndate,rain,tmin,tmax\n2026-05-01,0,3.5,14\n# a note\n"
-    "2026-05-02,12.4,4,15.5\n2026-05-03,3,6,20\n",
+    "units in their own line": "date;rain;tmin;tmax\n;mm;°C;°C\n2026-05-01;0;3.5;14\n"
+    "2026-05-02;12.4;4;15.5\n2026-05-03;3;6;20\n",
+    "tenths": "date,rain (0.1 mm),tmin (0.1 °C),tmax (0.1 °C)\n"
+    "2026-05-01,0,35,140\n2026-05-02,124,40,155\n2026-05-03,30,60,200\n",
+    "lines before the header": "# invented station\n# made for a test\ndate,rain,tmin,tmax\n2026-05-01,0,3.5,14\n"
+    "# a note\n2026-05-02,12.4,4,15.5\n2026-05-03,3,6,20\n",
     "header behind a hash": "#date,rain,tmin,tmax\n2026-05-01,0,3.5,14\n2026-05-02,12.4,4,15.5\n2026-05-03,3,6,20\n",
     "out of order": "date,rain,tmin,tmax\n2026-05-03,3,6,20\n2026-05-01,0,3.5,14\n2026-05-02,12.4,4,15.5\n",
-    "with a clock time": "date,rain,tmin,tmax\n2026-05-01T00:00,0,3.5,14\n2026-05-02T00:00,12.4,4,15.5\n2026-05-03T00:00,3,6,20\n",
-    "French": "jour;pluie (mm);temperature minimale (C);température maximale (C)\n01/05/2026;0;3,5;14\n02/05/2026;12,4;4;15,5\n"
-    "23/05/2026;;;\n03/05/2026;3;6;20\n",
-    "Kelvin": "date,rain,tmin (K),tmax (K)\n2026-05-01,0,276.65,287.15\n2026-05-02,12.4,277.15,288.65\n2026-05-03,3,279.15,293.15\n",
+    "with a clock time": "date,rain,tmin,tmax\n2026-05-01T00:00,0,3.5,14\n"
+    "2026-05-02T00:00,12.4,4,15.5\n2026-05-03T00:00,3,6,20\n",
+    "French": "jour;pluie (mm);temperature minimale (C);température maximale (C)\n"
+    "01/05/2026;0;3,5;14\n02/05/2026;12,4;4;15,5\n23/05/2026;;;\n03/05/2026;3;6;20\n",
+    "Kelvin": "date,rain,tmin (K),tmax (K)\n"
+    "2026-05-01,0,276.65,287.15\n2026-05-02,12.4,277.15,288.65\n2026-05-03,3,279.15,293.15\n",
 }  # fmt: skip
 
 
@@ -59,10 +66,14 @@ def test_fahrenheit_and_inches_are_converted():
 UNITS = [
     ("wind (km/h)", 36.0, "wind_m_per_s", 10.0), ("wind_speed_m_per_s", 3.0, "wind_m_per_s", 3.0),
     ("wind [mph]", 10.0, "wind_m_per_s", 4.4704), ("ff (kn)", 3600.0 / 1852.0, "wind_m_per_s", 1.0),
-    ("Globalstrahlung [J/cm²]", 2000.0, "radiation_mj_per_m2", 20.0), ("radiation (kWh/m2)", 5.0, "radiation_mj_per_m2", 18.0),
-    ("srad (W/m²)", 250.0, "radiation_mj_per_m2", 21.6), ("solar radiation (MJ/m2)", 20.0, "radiation_mj_per_m2", 20.0),
-    ("rs in MJ/m2", 20.0, "", 0.0), ("Sonnenscheindauer [min]", 90.0, "sunshine_h", 1.5), ("sunshine (s)", 7200.0, "sunshine_h", 2.0),
-    ("RH mean (%)", 80.0, "humidity_percent", 80.0), ("dew point in °F", 50.0, "dew_point_c", 10.0), ("rain (cm)", 1.2, "rain_mm", 12.0),
+    ("Globalstrahlung [J/cm²]", 2000.0, "radiation_mj_per_m2", 20.0),
+    ("radiation (kWh/m2)", 5.0, "radiation_mj_per_m2", 18.0),
+    ("srad (W/m²)", 250.0, "radiation_mj_per_m2", 21.6),
+    ("solar radiation (MJ/m2)", 20.0, "radiation_mj_per_m2", 20.0),
+    ("rs in MJ/m2", 20.0, "", 0.0), ("Sonnenscheindauer [min]", 90.0, "sunshine_h", 1.5),
+    ("sunshine (s)", 7200.0, "sunshine_h", 2.0),
+    ("RH mean (%)", 80.0, "humidity_percent", 80.0), ("dew point in °F", 50.0, "dew_point_c", 10.0),
+    ("rain (cm)", 1.2, "rain_mm", 12.0),
 ]  # fmt: skip
 
 
@@ -109,7 +120,7 @@ WRONG = [
     ("date,rain\n", "there is no day in this file", "one line a day"),
     ("date,rain\nMay,1\n2026-05-02,1\nJune 1st,1\n", "this is not a day", "2026-05-23"),
     ("date,rain\n2026-05-01,1\n2026-05-01,2\n", "stands in line 2 too", "each day once"),
-    ("date,hour,rain\n2026-05-01,0,1\n2026-05-01,1,2\n2026-05-02,0,1\n2026-05-02,1,2\n", "these are hours", "one line a day"),
+    ("date,hour,rain\n2026-05-01,0,1\n2026-05-01,1,2\n", "these are hours", "one line a day"),
     ("time,rain\n2026-05-01T00:00,1\n2026-05-01T01:00,2\n", "these are hours", "one line a day"),
     ("date,tmin,tmax\n2026-05-01,45,70\n", "cannot be degrees Celsius", "tmax (°F)"),
     ("date,tmin,tmax\n2026-05-01,275,290\n", "cannot be degrees Celsius", "tmax (K)"),
@@ -148,7 +159,7 @@ def test_lines_keep_their_numbers_behind_a_lead():
 def test_the_number_style_can_be_said():
     from evenground.adapters.number_style import STYLES
 
-    with pytest.raises(InputError, match="is 1.125 to be read"):
+    with pytest.raises(InputError, match=r"is 1\.125 to be read"):
         read("date,rain\n2026-05-01,1.125\n")
     assert read("date,rain\n2026-05-01,1.125\n", number_style=STYLES["1234.5"]).weather["rain_mm"][0] == 1.125
 
@@ -195,3 +206,37 @@ def test_no_word_means_two_things():
     assert len(every) == len(set(every))
     assert set(UNITS_OF) == set(NAMES)
     assert unit_text("1/10 mm") == ("mm", True)
+
+
+CELLS = st.sampled_from(
+    ["", "1.5", "1,5", "-999", "1e308", "nan", "inf", "T", "x", "9.500", "−3", "٣", '"', "1'234.5",
+     "99999999999999999999"]
+) | st.text(max_size=6)  # fmt: skip
+DAYS = st.sampled_from(["2026-05-01", "2026-05-02", "01.05.2026", "20260503", "9999-12-31", "0001-01-01", "5", "x", ""])
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.sampled_from(",;\t"), st.lists(st.tuples(DAYS, CELLS, CELLS), max_size=4))
+def test_any_cells_are_read_or_refused_in_words(delimiter, rows):
+    lines = [("date", "rain (mm)", "tmax (°C)"), *rows]
+    data = "\n".join(delimiter.join(r) for r in lines).encode("utf-8", "ignore")
+    problems, values = read_or_problems(data)
+    assert all(p.message for p in problems)
+    assert problems or values
+    assert not any(np.isinf(v).any() for v in values)
+
+
+def read_or_problems(data):
+    try:
+        return (), list(parse_weather(data, "w.csv").weather.values.values())
+    except InputError as error:
+        return error.problems, []
+
+
+@pytest.mark.parametrize(("stem", "field"), [(stem, name) for name, stems in STEMS.items() for stem in sorted(stems)])
+def test_every_word_is_known_in_capitals_and_with_a_unit(stem, field):
+    assert heading(stem.upper().replace("_", " ")).field == field
+    if field in NAMES:
+        for unit in UNITS_OF[field]:
+            assert heading(f"{stem} [{unit}]") == Heading(field, unit)
+            assert heading(f" {stem.title()} ({unit.upper()}) ").unit == unit

@@ -11,8 +11,10 @@ from evenground.harvest.strips import harvest
 
 DRAW = small.draw()
 ITEMS = (
-    "seed rate", "seed lots", "plants counted", "sowing day", "harvest day", "dry matter at harvest", "starter",
-    "depth", "speed", "strips lost", "weighed cut", "edge strips", "treatments", "damage",
+    "seed rate", "seed lots", "hybrid and dressing", "plants counted", "sowing day", "starter", "depth", "speed",
+    "driver", "row spacing", "joints", "tillage", "previous crop", "slurry bouts", "traces in the ground", "soil zones",
+    "tramlines", "edge strips", "irrigation", "treatments", "damage", "harvest day", "dry matter at harvest",
+    "cutting height", "order of weighing", "weighed cut", "strips lost",
 )  # fmt: skip
 
 
@@ -151,8 +153,12 @@ def test_all_items_are_looked_at_for_every_method():
 def test_unknown_is_never_alike():
     """With nothing recorded, no check that needs a record may say alike."""
     states = {c.item: c.state for c in looked(records=Records())}
-    for item in ("plants counted", "sowing day", "harvest day", "dry matter at harvest", "weighed cut", "treatments"):
-        assert states[item] == "unknown"
+    for item in (
+        "plants counted", "sowing day", "driver", "joints", "tillage", "previous crop", "slurry bouts",
+        "traces in the ground", "soil zones", "tramlines", "irrigation", "treatments", "damage", "harvest day",
+        "dry matter at harvest", "cutting height", "order of weighing", "weighed cut",
+    ):  # fmt: skip
+        assert states[item] == "unknown", item
 
 
 def test_an_edge_of_each_is_alike():

@@ -1,8 +1,10 @@
 import pytest
 from tests import small_trial as small
 
+from evenground.harvest.corrections import latest_ids
 from evenground.harvest.dry_matter import figures, sampling_error
-from evenground.harvest.mass import latest_ids, load_masses, pooled_sd, scale_repeatability_kg
+from evenground.harvest.joining import join
+from evenground.harvest.mass import load_masses, pooled_sd, scale_repeatability_kg
 
 
 def repeats(n):
@@ -63,7 +65,7 @@ def test_corrections_in_a_circle_end():
 def test_scale_repeatability_needs_a_load_weighed_twice():
     loads = [small.load(1), small.load(2)]
     once = [small.weighing("L1-1", 5000.0), small.weighing("L2-1", 5000.0)]
-    masses, _ = load_masses(loads, once)
+    masses = load_masses(join(loads, once))
     assert scale_repeatability_kg(masses) is None
-    masses, _ = load_masses(loads, [*once, small.weighing("L1-1", 5040.0, 2)])
+    masses = load_masses(join(loads, [*once, small.weighing("L1-1", 5040.0, 2)]))
     assert scale_repeatability_kg(masses) == pytest.approx(40 / 2**0.5)

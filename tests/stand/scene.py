@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass, field
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFilter
+from PIL import Image, ImageDraw
 from scipy.ndimage import gaussian_filter
 
 # By leaf, first to sixth: length and greatest width of the blade [m].
@@ -74,12 +74,14 @@ def draw(scene: Scene, seed: int) -> Drawn:
     """Draw a scene; the same scene and seed give the same picture."""
     rng = np.random.default_rng(seed)
     stems, lines = _stems(scene, rng)
-    leaves = [leaf for x, y in stems for leaf in _plant(scene, x, y, rng)]
+    plants = [list(_plant(scene, x, y, rng)) for x, y in stems]
+    leaves = [leaf for plant in plants for leaf in plant]
+    inside = (stems > 0).all(axis=1) & (stems < [scene.width_m, scene.height_m]).all(axis=1)
     canvas = _Canvas(scene, rng)
-    weeds = _weeds(scene, canvas, leaves, stems, rng)
+    seen = [leaf for plant, shown in zip(plants, inside, strict=True) if shown for leaf in plant]
+    weeds = _weeds(scene, canvas, seen, stems[inside], rng)
     parts = sorted(leaves + weeds, key=lambda part: part.height_m)
     pixels, share = canvas.paint(parts, rng)
-    inside = (stems > 0).all(axis=1) & (stems < [scene.width_m, scene.height_m]).all(axis=1)
     return Drawn(pixels, stems[inside], lines[inside], share, scene)
 
 
@@ -124,7 +126,7 @@ def _plant(scene, x, y, rng):
     leaves = max(1, scene.leaves - 2 if late else scene.leaves)
     size = scene.leaf_scale * rng.normal(1.0, 0.08)
     azimuth, lean = rng.uniform(0, math.tau), rng.normal(0, 0.004, 2)
-    hue = rng.normal(0, 5, 3) + (0, rng.normal(0, 4), 0)
+    hue = rng.normal(0, [5, 6.4, 5])
     for i in range(leaves + 1):
         young = i == leaves
         flat = rng.uniform(0.25, 0.4) if young else rng.uniform(0.5, 0.62) if i == leaves - 1 else rng.uniform(0.6, 0.8)
@@ -228,16 +230,20 @@ class _Canvas:
         green = np.asarray(image.reduce(SUPER), float) / np.maximum(cover, 1e-6)[..., None]
         light, ground = self._light(parts, rng)
         seen = (
-            cover[..., None] * green * light[..., None] + (1 - cover[..., None]) * self.soil * (light * ground)[..., None]
+            cover[..., None] * green * light[..., None]
+            + (1 - cover[..., None]) * self.soil * (light * ground)[..., None]
         )
         return self._camera(seen, rng), share
 
     def _light(self, parts, rng):
         """Return the light everywhere, and how much of it reaches the ground under the leaves."""
         rows, columns = self.soil.shape[:2]
-        strength, slope = {"overcast": (0.25, 0.3), "sun": (0.6, 0.7), "low sun": (0.65, 2.2), "half shade": (0.6, 0.7)}[
-            self.scene.light
-        ]
+        strength, slope = {
+            "overcast": (0.25, 0.3),
+            "sun": (0.6, 0.7),
+            "low sun": (0.65, 2.2),
+            "half shade": (0.6, 0.7),
+        }[self.scene.light]
         shadow = Image.new("L", (columns, rows))
         brush = ImageDraw.Draw(shadow)
         away = np.array([math.cos(0.7), math.sin(0.7)])
@@ -265,8 +271,3 @@ class _Canvas:
 def jpeg(pixels: np.ndarray, path, quality: int = 88) -> None:
     """Save a picture as a camera would."""
     Image.fromarray(pixels).save(path, quality=quality)
-
-
-def softened(pixels: np.ndarray, radius: float) -> np.ndarray:
-    """Return a picture out of focus."""
-    return np.asarray(Image.fromarray(pixels).filter(ImageFilter.GaussianBlur(radius)))

@@ -11,6 +11,7 @@ from tests.truth import (
     claims,
     gaussian_fields,
     mishaps,
+    placebo_borders,
     restricted_draws,
     shared_figures,
     uniformity,
@@ -28,6 +29,8 @@ TABLES: dict[str, Callable[[np.random.Generator, float], Table]] = {
     "Gaussian fields": gaussian_fields.table,
     "uniformity trials": uniformity.table,
     "restricted draws": restricted_draws.table,
+    "borders": placebo_borders.simulated,
+    "real borders": placebo_borders.real,
 }
 _HEAD = """# Truth tables
 

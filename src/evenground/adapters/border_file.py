@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import shapely
@@ -130,7 +129,7 @@ def read_border_folder(
     measured = _with_methods(measured, areas, _sown_places(folder / SOWN_FILE, plane, number_style))
     if field is not None and plane is not None:
         _inside(measured, plane.to_metres(field.boundary))
-    if plane is not None and measured.x is not None:
+    if plane is not None:
         measured = replace(measured, earlier={**measured.earlier, **_earlier(measured, plane, layers)})
     return BorderRead(measured, areas, {**days, **sown})
 
@@ -182,7 +181,9 @@ def _methods(table: Table) -> tuple[str, ...]:
     return tuple(row[name] if name else "" for row in table.rows)
 
 
-def _places(table: Table, plane: LocalPlane | None) -> tuple[Floats | None, Floats | None, LocalPlane | None, list[Any]]:
+def _places(
+    table: Table, plane: LocalPlane | None
+) -> tuple[Floats | None, Floats | None, LocalPlane | None, list[Problem]]:
     """Return places in metres; none where the table has none."""
     pairs = [p for p in (("x", "y"), ("lon", "lat")) if any(n in table.columns for n in p)]
     if not pairs:
@@ -190,26 +191,32 @@ def _places(table: Table, plane: LocalPlane | None) -> tuple[Floats | None, Floa
     if len(pairs) > 1:
         text, allowed = "places stand here twice.", "x and y in metres, or lon and lat in degrees"
         return None, None, plane, [problem(text, file=table.file, row=1, given="x, y, lon, lat", allowed=allowed)]
-    problems: list[Problem] = missing_columns(table, pairs[0])
+    at, problems = _coordinates(table, pairs[0])
     if problems:
         return None, None, plane, problems
-    (first, one), (second, two) = (numbers(table, n) for n in pairs[0])
-    problems = [*one, *two]
-    if problems:
-        return None, None, plane, problems
-    at = np.column_stack([np.array(first, dtype=np.float64), np.array(second, dtype=np.float64)])
     if pairs[0] == ("x", "y"):
         return at[:, 0], at[:, 1], None, []
-    wrong = (np.abs(at[:, 0]) > 180.0) | (np.abs(at[:, 1]) > 90.0)
-    if wrong.any():
-        k = int(np.argmax(wrong))
-        text, given = "there is no such place on the globe; were the two swapped?", f"{at[k, 0]:g}, {at[k, 1]:g}"
-        allowed = "longitude -180 to 180, latitude -90 to 90"
-        wrong_row = problem(text, file=table.file, row=table.lines[k], field="lon, lat", given=given, allowed=allowed)
-        return None, None, plane, [wrong_row]
     plane = plane or LocalPlane(float(np.median(at[:, 0])), float(np.median(at[:, 1])))
     metres = shapely.get_coordinates(plane.to_metres(MultiPoint(at)))
     return metres[:, 0], metres[:, 1], plane, []
+
+
+def _coordinates(table: Table, pair: tuple[str, str]) -> tuple[Floats, list[Problem]]:
+    """Read two columns of places, in metres or degrees."""
+    problems: list[Problem] = missing_columns(table, pair)
+    if problems:
+        return np.empty((0, 2)), problems
+    (first, one), (second, two) = (numbers(table, n) for n in pair)
+    if one or two:
+        return np.empty((0, 2)), [*one, *two]
+    at = np.column_stack([np.array(first, dtype=np.float64), np.array(second, dtype=np.float64)])
+    wrong = (np.abs(at[:, 0]) > 180.0) | (np.abs(at[:, 1]) > 90.0)
+    if pair == ("lon", "lat") and wrong.any():
+        k = int(np.argmax(wrong))
+        text, given = "there is no such place on the globe; were the two swapped?", f"{at[k, 0]:g}, {at[k, 1]:g}"
+        allowed = "longitude -180 to 180, latitude -90 to 90"
+        return at, [problem(text, file=table.file, row=table.lines[k], field="lon, lat", given=given, allowed=allowed)]
+    return at, []
 
 
 def _days(table: Table, method: Sequence[str]) -> tuple[dict[str, date], list[Problem]]:
@@ -284,8 +291,7 @@ def _outline(geometry: object) -> BaseGeometry | None:
     if found.is_empty or not found.is_valid:
         return None
     low_x, low_y, high_x, high_y = found.bounds
-    sound = -180.0 <= low_x and high_x <= 180.0 and -90.0 <= low_y and high_y <= 90.0
-    return found if sound else None
+    return found if max(-low_x, high_x) <= 180.0 and max(-low_y, high_y) <= 90.0 else None
 
 
 def _plane_of(areas: Mapping[str, BaseGeometry]) -> LocalPlane | None:
@@ -326,11 +332,12 @@ def _with_methods(
     if areas:
         points = shapely.points(at)
         for name, area in areas.items():
-            inside = shapely.intersects(area, points)
+            inside = np.atleast_1d(shapely.intersects(area, points))
             found = [m or (name if i else "") for m, i in zip(found, inside, strict=True)]
     if places is not None:
-        near, which = cKDTree(places[0]).query(at, distance_upper_bound=SOWN_WITHIN_M)
-        names = [places[1][k] if np.isfinite(d) else "" for d, k in zip(near, which, strict=True)]
+        # points with no sowing place near by get the index one beyond the last
+        _, which = cKDTree(places[0]).query(at, distance_upper_bound=SOWN_WITHIN_M)
+        names = [(*places[1], "")[k] for k in np.atleast_1d(which)]
         found = [m or n for m, n in zip(found, names, strict=True)]
     return replace(measured, method=tuple(found))
 
@@ -339,7 +346,8 @@ def _inside(measured: Measured, boundary: BaseGeometry) -> None:
     """Refuse points of another place."""
     if measured.x is None or measured.y is None:
         return
-    outside = shapely.distance(shapely.points(np.column_stack([measured.x, measured.y])), boundary) > OUTSIDE_M
+    points = shapely.points(np.column_stack([measured.x, measured.y]))
+    outside = np.atleast_1d(shapely.distance(points, boundary)) > OUTSIDE_M
     if outside.any():
         text = f"{int(outside.sum())} of {len(outside)} points lie outside the field: another place?"
         allowed = f"at most {OUTSIDE_M:g} m outside field.geojson"
@@ -348,9 +356,10 @@ def _inside(measured: Measured, boundary: BaseGeometry) -> None:
 
 def _earlier(measured: Measured, plane: LocalPlane, layers: Sequence[PointLayer]) -> dict[str, Floats]:
     """Return earlier yields at the places of this season: the mean of up to four points near by, NaN without one."""
-    assert measured.x is not None and measured.y is not None  # called only for rows with places
+    out: dict[str, Floats] = {}
+    if measured.x is None or measured.y is None:
+        return out
     at = np.column_stack([measured.x, measured.y])
-    out = {}
     for layer in layers:
         there = shapely.get_coordinates(plane.to_metres(MultiPoint(np.column_stack([layer.lon, layer.lat]))))
         _, which = cKDTree(there).query(at, k=4, distance_upper_bound=EARLIER_WITHIN_M)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
@@ -251,7 +252,8 @@ def find_style(cells: Iterable[str]) -> StyleFound:
         readings: dict[float, str] = {}
         for style in best:
             if style.fits(cell):
-                readings.setdefault(parse_number(cell, style), style.name)
+                with suppress(ValueError):  # a number too large for a field decides nothing; its reader names it
+                    readings.setdefault(parse_number(cell, style), style.name)
         if len(readings) > 1:
             return StyleFound(None, cell, tuple((name, value) for value, name in readings.items()))
     example = next((c for c in signed if best[0].fits(c)), "")

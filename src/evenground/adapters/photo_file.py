@@ -1,4 +1,4 @@
-"""A photograph of the stand, and how large its pixels are on the ground: from two marks, or from a world file beside it."""
+"""A photograph of the stand, and the size of its pixels on the ground: from two marks, or a world file beside it."""
 
 from __future__ import annotations
 
@@ -183,7 +183,7 @@ def _from_world_file(path: Path) -> tuple[float, str, list[Problem]]:
     try:
         a, d, b, e, c, f = (float(v) for v in lines)
         if not all(math.isfinite(v) for v in (a, d, b, e, c, f)):
-            raise ValueError  # noqa: TRY301
+            raise ValueError
     except ValueError:
         text, allowed = "this is no world file.", "six numbers, one a line"
         return 0.0, "", [problem(text, file=name, given=" ".join(lines)[:60], allowed=allowed)]

@@ -21,7 +21,7 @@ NARROWEST = 11.0
 WORTH_STRETCHING = 1.2
 WORD_ROOM = 36.0
 # Ground shown beside the strips, as a share of their longer side: at least, and at most where the field goes on.
-FREE, MOST = 0.04, 0.14
+FREE, MOST = 0.04, 0.5
 
 
 @dataclass(frozen=True)

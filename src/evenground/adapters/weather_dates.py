@@ -74,15 +74,16 @@ def _day(row: Mapping[str, str], dates: Mapping[str, str], style: str) -> tuple[
     try:
         if "day_of_year" in dates:
             n = int(row[dates["day_of_year"]])
-            day = date(int(row[dates["year"]]), 1, 1) + timedelta(days=n - 1)
-            return (day, "") if 1 <= n <= 366 else (None, "")
+            if not 1 <= n <= 366:
+                return None, ""
+            return date(int(row[dates["year"]]), 1, 1) + timedelta(days=n - 1), ""
         if "year" in dates:
             return date(int(row[dates["year"]]), int(row[dates["month"]]), int(row[dates["day"]])), ""
         text = row[dates["date"]]
         if found := _COMPACT.fullmatch(text):
             return date(int(found[1]), int(found[2]), int(found[3])), found[4] or ""
         moment = datetime.fromisoformat(iso_time(text, style))
-    except ValueError:
+    except (ValueError, OverflowError):
         return None, ""
     return moment.date(), "" if len(text) <= len("2026-05-23") else moment.time().isoformat()
 

@@ -28,6 +28,7 @@ LEAD_LINES = 80
 MISSING = frozenset({"", "-", "--", "---", "na", "n/a", "nan", "null", "none", "m", "/", "*", "x"})
 TRACE = frozenset({"t", "tr", "trace", "s"})
 MISSING_BELOW = -90.0  # -99, -999 and -9999 are written for "no value"; no field has these
+LARGEST = 1e6
 FAR_KM, TOO_FAR_KM = 50.0, 500.0  # FAO-56 p. 59 trusts a station's radiation within some 50 km; the other: judgement
 
 
@@ -215,6 +216,7 @@ def _values(table: Table, columns: Mapping[str, _Column]) -> tuple[dict[str, NDA
         ]
         read = np.array(numbers, dtype=float)
         read[read <= MISSING_BELOW] = np.nan
+        read[np.abs(read) > LARGEST] = np.nan  # no unit makes weather of it
         out[name] = read * column.factor + column.offset
         if odd:
             first = ", ".join(f"line {line}: {text}" for line, text in odd[:3])

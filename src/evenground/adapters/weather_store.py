@@ -16,7 +16,7 @@ _MOST = {"rain_mm": 400.0, "wind_m_per_s": 60.0, "radiation_mj_per_m2": 45.0, "s
 
 
 def weather_records(
-    weather: Daily, season: int, stored: Sequence[WeatherDay], doubted: Iterable[Doubt], source: str
+    weather: Daily, span: tuple[date, date], stored: Sequence[WeatherDay], doubted: Iterable[Doubt], source: str
 ) -> list[WeatherDay]:
     """Return the records that bring a trial's weather up to a file.
 
@@ -27,8 +27,8 @@ def weather_records(
     ----------
     weather : Daily
         As read from the file.
-    season : int
-        Year of harvest; only its days are returned.
+    span : tuple of date
+        First and last day wanted: those of the season.
     stored : sequence of WeatherDay
         What the trial has, corrections included.
     doubted : iterable of Doubt
@@ -42,7 +42,10 @@ def weather_records(
     for one in doubted:
         reasons.setdefault(one.day, []).append(f"{one.name} {one.value:g}: {one.reason}")
     out = []
-    part = weather.part(max(weather.first, date(season, 1, 1)), min(weather.last, date(season, 12, 31)))
+    first, last = max(weather.first, span[0]), min(weather.last, span[1])
+    if last < first:
+        return []
+    part = weather.part(first, last)
     for i, day in enumerate(part.days):
         given = {n: float(part[n][i]) for n in NAMES if not np.isnan(part[n][i]) and _holds(n, float(part[n][i]))}
         if given.get("temperature_min_c", -99.0) > given.get("temperature_max_c", 99.0):

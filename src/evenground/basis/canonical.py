@@ -27,8 +27,7 @@ def plan_hash(plan: Plan) -> str:
     Values at their default leave no trace, so that a later version of the program that knows more keys gives an old
     plan the same hash; the version stands beside every hash.
     """
-    said = plan.model_dump(mode="json", exclude_defaults=True)
-    return _sha256(json.dumps(said, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False))
+    return _sha256(_said_text(plan))
 
 
 def later_changes(plan_text: str, plan: Plan) -> tuple[str, ...]:
@@ -76,13 +75,18 @@ def _said(values: dict[str, object], path: str) -> str:
 
 
 def records_hash(records: Records) -> str:
-    """Return the sha256 of the canonical text of all records, in hex; their order in the files does not matter."""
+    """Return the sha256 of what all records say, in hex; neither their order in the files nor empty columns matter."""
     parts = []
     for kind in sorted(RECORD_KINDS):
         found: tuple[Observation, ...] = getattr(records, kind)
-        ordered: list[BaseModel] = [*sorted(found, key=lambda r: r.id)]
-        parts.append(f"{kind}:{canonical_text(ordered)}")
+        parts.append(f"{kind}:[{','.join(_said_text(r) for r in sorted(found, key=lambda r: r.id))}]")
     return _sha256("\n".join(parts))
+
+
+def _said_text(value: BaseModel) -> str:
+    """Return the canonical text without values that stand at their default."""
+    said = value.model_dump(mode="json", exclude_defaults=True)
+    return json.dumps(said, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
 
 
 def _sha256(text: str) -> str:

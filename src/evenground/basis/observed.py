@@ -22,7 +22,8 @@ class Observation(Record):
     id : str
         Made on the device that saw it; the same id sent twice is one record.
     time : datetime
-        When it was seen, local time of the farm.
+        When it was seen, local time of the farm. An offset (+02:00) is dropped and the clock time kept, so that records
+        with and without one can be put in order.
     who : str
         Who saw it.
     lon, lat : float or None
@@ -42,6 +43,11 @@ class Observation(Record):
     lat: Annotated[float, Field(ge=-90.0, le=90.0)] | None = None
     replaces: Annotated[str, Field(min_length=1, max_length=80)] | None = None
     note: Note = ""
+
+    @field_validator("time")
+    @classmethod
+    def _clock_time(cls, value: datetime) -> datetime:
+        return value.replace(tzinfo=None)
 
     @model_validator(mode="after")
     def _not_itself(self) -> Self:

@@ -84,6 +84,6 @@ def one_figure_reason(strips: StripValues, method: str, baseline: str) -> str:
     for name in (method, baseline):
         own = {s for s, m in zip(strips.strips, strips.methods, strict=True) if m == name}
         for error in strips.shared:
-            if len(own) > 1 and own <= set(error.strips):
+            if error.one_figure and len(own) > 1 and own <= set(error.strips):
                 return f"all strips of {name} rest on one figure ({error.label}), so no p-value is given."
     return ""

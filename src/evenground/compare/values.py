@@ -20,14 +20,19 @@ class SharedError:
     strips : tuple of str
         Names of the strips it sits in.
     effect_sd : tuple of float
-        What one standard deviation of it does to each strip's outcome [outcome unit].
+        What one standard deviation of it does to each strip's outcome [outcome unit]; with sign, where it raises one
+        strip and lowers another.
     label : str
         What it is, in words for the screen.
+    one_figure : bool
+        Whether the strips rest on one and the same measured figure, so that a method whose strips all share it has no
+        replicate of it. False for an error that only adds to measurements of their own, such as a tare.
     """
 
     strips: tuple[str, ...]
     effect_sd: tuple[float, ...]
     label: str
+    one_figure: bool = True
 
 
 @dataclass(frozen=True)

@@ -32,11 +32,11 @@ def references_of(draw: Draw, harvest: Harvest, baseline: str, seed: int) -> dic
     Returns
     -------
     dict of str to ReferenceSet, or None
-        None where no limit was applied and every weighed strip was sown as drawn: then the set is all orders within the
-        blocks that hold both methods, which the comparison counts without listing them.
+        None where no limit was applied and every weighed strip was sown as drawn and weighed by itself: then the set
+        is all orders within the blocks that hold both methods, which the comparison counts without listing them.
     """
     free = not any(limit.applied for limit in draw.limits)
-    if free and all(s.method == s.drawn_method for s in harvest.strips if s.outcome is not None):
+    if free and all(s.method == s.drawn_method and not s.weighed_with for s in harvest.strips if s.outcome is not None):
         return None
     letters = sorted({s.method for s in draw.strips} - {baseline})
     found = {m: reference_of(draw, m, baseline, seed) for m in letters}
@@ -52,7 +52,7 @@ def blocks_as_drawn(harvest: Harvest, method: str, baseline: str) -> int:
             blocks.setdefault(s.block, []).append(s)
     return sum(
         {s.drawn_method for s in strips} == pair
-        and all(s.method == s.drawn_method and s.outcome is not None for s in strips)
+        and all(s.method == s.drawn_method and s.outcome is not None and not s.weighed_with for s in strips)
         for strips in blocks.values()
     )
 

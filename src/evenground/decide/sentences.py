@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from evenground.basis.plan import OutcomeSection
+from evenground.basis.plan import PRODUCT_WORDS, OutcomeSection
 from evenground.compare.comparison import Priors
 from evenground.decide.advice import amount
 from evenground.decide.worth import Action, Advice, Budget
@@ -46,8 +46,7 @@ def more_or_less(value: float) -> str:
 
 def what(outcome: OutcomeSection) -> str:
     """Name the outcome in a sentence."""
-    product = "dry matter" if outcome.product == "silage" else "grain"
-    return f"t {product} per hectare"
+    return f"t {PRODUCT_WORDS[outcome.product]} per hectare"
 
 
 def seen(
@@ -58,6 +57,8 @@ def seen(
     outcome: OutcomeSection,
     season: int,
     detectable_gain: float | None,
+    *,
+    feed_measured: bool = True,
 ) -> str:
     """Say what was seen; where nothing clear was, say what the trial would have seen.
 
@@ -75,6 +76,8 @@ def seen(
         Year of harvest.
     detectable_gain : float or None
         As said before sowing [t/ha].
+    feed_measured : bool
+        Whether any laboratory value is there; without one it is said at once that feed value was not measured.
     """
     if _nothing(gain):
         text = f"In this field, in {season}, {method} gave as much as {baseline}, to the nearest 0.01 {what(outcome)}."
@@ -86,6 +89,8 @@ def seen(
         text += (
             f" This trial would have seen {tonnes(detectable_gain)} t. It did not. A smaller difference may be there."
         )
+    if outcome.product == "silage" and not feed_measured:
+        text += " Feed value was not measured."
     return text
 
 
@@ -182,17 +187,30 @@ def headline(advice: Advice, method: str, name: str) -> str:
     }[advice.action]
 
 
-def cannot_say(outcome: OutcomeSection) -> tuple[str, ...]:
-    """List what one season in one field cannot say."""
+def cannot_say(outcome: OutcomeSection, *, feed_measured: bool = False) -> tuple[str, ...]:
+    """List what one season in one field cannot say.
+
+    Parameters
+    ----------
+    outcome : OutcomeSection
+        What was harvested.
+    feed_measured : bool
+        Whether any laboratory value is there.
+    """
     general = (
         "How it does in another kind of year: this was one season.",
         "How it does on other ground: this was one field.",
         "Which part did it: row pattern, machine and driver were changed together where they belong together.",
     )
     if outcome.product == "silage":
+        feed = (
+            "Feed value beyond what the laboratory measured, which is listed with the other results."
+            if feed_measured
+            else "Feed value: starch, fibre and energy were not measured; the same dry matter can be another crop."
+        )
         return (
             *general,
-            "Feed value: starch, fibre and energy were not measured; the same dry matter can be another crop.",
+            feed,
             "Silage quality after the clamp: methods cannot be kept apart there.",
         )
-    return (*general, "Quality of the grain: only mass and moisture were measured.")
+    return (*general, f"Quality of the {PRODUCT_WORDS[outcome.product]}: only mass and moisture were measured.")

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping
+
 from evenground.basis.plan import OutcomeSection
 from evenground.compare.values import SharedError, StripValues
-from evenground.harvest.outcome import outcome_t_per_ha
-from evenground.harvest.strips import Harvest, SharedFigure, StripHarvest
+from evenground.harvest.harvested import StripHarvest
+from evenground.harvest.outcome import M2_PER_HA, outcome_t_per_ha
+from evenground.harvest.strips import Harvest, SharedFigure
 from evenground.stand.plants import Stand
+
+# Strips weighed together, with their value for the comparison.
+Rows = list[tuple[tuple[StripHarvest, ...], float]]
 
 
 def as_strip_values(harvest: Harvest, outcome: OutcomeSection) -> StripValues:
-    """Return the main outcome of every weighed strip, methods as sown, shared dry-matter errors included.
+    """Return the main outcome of every weighed strip, methods as sown, shared errors included.
+
+    Strips that were weighed together are one row, named ``7+8``.
 
     Parameters
     ----------
@@ -24,26 +32,85 @@ def as_strip_values(harvest: Harvest, outcome: OutcomeSection) -> StripValues:
     StripValues
         In the order of the strips [t/ha of the outcome].
     """
-    weighed = [s for s in harvest.strips if s.outcome is not None]
-    shared = tuple(_shared(figure, harvest, outcome) for figure in harvest.shared)
-    return _values([(s.strip, s.method, s.block, s.outcome or 0.0) for s in weighed], shared)
+    rows = rows_of(harvest, lambda s: s.outcome)
+    figures = [_shared(figure, harvest, rows, outcome) for figure in harvest.shared]
+    added = [
+        over_rows(rows, dict(zip(e.strips, e.effects, strict=True)), e.label, one_figure=False) for e in harvest.common
+    ]
+    return values_of(rows, (*figures, *added))
 
 
-def _values(rows: list[tuple[int, str, int, float]], shared: tuple[SharedError, ...] = ()) -> StripValues:
+def rows_of(harvest: Harvest, value_of: Callable[[StripHarvest], float | None]) -> Rows:
+    """Gather strips that were weighed together; their value is the mean over their ground.
+
+    Parameters
+    ----------
+    harvest : Harvest
+        What came off.
+    value_of : callable
+        Value of one strip, None where it has none.
+    """
+    by_number = {s.strip: s for s in harvest.strips}
+    out: Rows = []
+    for strip in harvest.strips:
+        unit = tuple(by_number[n] for n in sorted((strip.strip, *strip.weighed_with)))
+        values = [value_of(s) for s in unit]
+        if unit[0] is strip and all(v is not None for v in values):
+            area = sum(s.cut_area_m2 for s in unit)
+            out.append((unit, sum((v or 0.0) * s.cut_area_m2 / area for v, s in zip(values, unit, strict=True))))
+    return out
+
+
+def _name(unit: Iterable[StripHarvest]) -> str:
+    return "+".join(str(s.strip) for s in unit)
+
+
+def values_of(rows: Rows, shared: tuple[SharedError, ...] = ()) -> StripValues:
+    """Return rows as the comparison takes them in; errors left with one row are its own and drop out.
+
+    Parameters
+    ----------
+    rows : Rows
+        Strips weighed together, with their value.
+    shared : tuple of SharedError
+        Errors in common, by row.
+    """
     return StripValues(
-        tuple(str(strip) for strip, _, _, _ in rows),
-        tuple(method for _, method, _, _ in rows),
-        tuple(str(block) for _, _, block, _ in rows),
-        tuple(value for _, _, _, value in rows),
-        shared,
+        tuple(_name(unit) for unit, _ in rows),
+        tuple(unit[0].method for unit, _ in rows),
+        tuple(str(unit[0].block) for unit, _ in rows),
+        tuple(value for _, value in rows),
+        tuple(e for e in shared if len(e.strips) > 1),
     )
 
 
-def _shared(figure: SharedFigure, harvest: Harvest, outcome: OutcomeSection) -> SharedError:
+def over_rows(rows: Rows, effects: Mapping[int, float], label: str, *, one_figure: bool) -> SharedError:
+    """Turn effects on strips into effects on rows: the mean over the ground of those weighed together.
+
+    Parameters
+    ----------
+    rows : Rows
+        Strips weighed together, with their value.
+    effects : mapping
+        Strip to what one standard deviation does to it [unit of the values].
+    label : str
+        What the error is.
+    one_figure : bool
+        Whether the strips rest on one measured figure.
+    """
+    found: dict[str, float] = {}
+    for unit, _ in rows:
+        if any(s.strip in effects for s in unit):
+            area = sum(s.cut_area_m2 for s in unit)
+            found[_name(unit)] = sum(effects.get(s.strip, 0.0) * s.cut_area_m2 / area for s in unit)
+    return SharedError(tuple(found), tuple(found.values()), label, one_figure)
+
+
+def _shared(figure: SharedFigure, harvest: Harvest, rows: Rows, outcome: OutcomeSection) -> SharedError:
     strips = {s.strip: s for s in harvest.strips}
-    effects = tuple(_effect(strips[n], figure.sd_fraction, outcome) for n in figure.strips)
-    names = tuple(str(n) for n in figure.strips)
-    return SharedError(names, effects, f"one dry-matter figure for strips {', '.join(names)}")
+    effects = {n: _effect(strips[n], figure.sd_fraction, outcome) for n in figure.strips}
+    names = ", ".join(str(n) for n in figure.strips)
+    return over_rows(rows, effects, f"one dry-matter figure for strips {names}", one_figure=True)
 
 
 def _effect(strip: StripHarvest, sd_fraction: float, outcome: OutcomeSection) -> float:
@@ -55,24 +122,32 @@ def _effect(strip: StripHarvest, sd_fraction: float, outcome: OutcomeSection) ->
 
 def fresh_values(harvest: Harvest) -> StripValues:
     """Return fresh mass per hectare of every weighed strip [t/ha]."""
-    weighed = [s for s in harvest.strips if s.fresh_t is not None and s.state not in ("lost", "not_sown")]
-    rows = [(s.strip, s.method, s.block, (s.fresh_t or 0.0) / (s.cut_area_m2 / 10_000.0)) for s in weighed]
-    return _values(rows)
+    return values_of(rows_of(harvest, lambda s: _standing(s, s.fresh_t, s.cut_area_m2 / M2_PER_HA)))
+
+
+def _standing(strip: StripHarvest, value: float | None, per: float = 1.0) -> float | None:
+    """Return a value of a strip that was neither lost nor unsown."""
+    return None if value is None or strip.state in ("lost", "not_sown") else value / per
 
 
 def dry_matter_values(harvest: Harvest) -> StripValues:
     """Return dry matter of every sampled strip [%], with the sampling error where a figure is shared."""
-    sampled = [s for s in harvest.strips if s.dry_matter_fraction is not None and s.state not in ("lost", "not_sown")]
-    numbers = {s.strip for s in sampled}
-    shared = tuple(
-        SharedError(tuple(map(str, f.strips)), (100.0 * f.sd_fraction,) * len(f.strips), "one dry-matter figure")
+    rows = rows_of(harvest, lambda s: _standing(s, s.dry_matter_fraction, 0.01))
+    there = {s.strip for unit, _ in rows for s in unit}
+    shared = [
+        over_rows(rows, dict.fromkeys(f.strips, 100.0 * f.sd_fraction), "one dry-matter figure", one_figure=True)
         for f in harvest.shared
-        if numbers.issuperset(f.strips)
-    )
-    return _values([(s.strip, s.method, s.block, 100.0 * (s.dry_matter_fraction or 0.0)) for s in sampled], shared)
+        if there.issuperset(f.strips)
+    ]
+    return values_of(rows, tuple(shared))
 
 
 def stand_values(stand: Stand) -> StripValues:
     """Return counted plants of every counted strip [1/m2]."""
     counted = [s for s in stand.strips if s.plants_per_m2 is not None]
-    return _values([(s.strip, s.method, s.block, s.plants_per_m2 or 0.0) for s in counted])
+    return StripValues(
+        tuple(str(s.strip) for s in counted),
+        tuple(s.method for s in counted),
+        tuple(str(s.block) for s in counted),
+        tuple(s.plants_per_m2 or 0.0 for s in counted),
+    )

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
+from evenground.basis.plan import PRODUCT_WORDS
 from evenground.compare.comparison import none_if_nan
 from evenground.decide.verdict_record import MethodVerdict, PriorSensitivity, SideResult, Verdict
 from evenground.decide.worth import Budget, WayBudget
 from evenground.fairness.checks import total_bias
 
-OUTCOME_NAMES = {"silage": "dry matter yield", "grain": "grain yield"}
+OUTCOME_NAMES = {product: f"{words} yield" for product, words in PRODUCT_WORDS.items()}
 
 
 def as_dict(verdict: Verdict) -> dict[str, Any]:
@@ -50,6 +51,7 @@ def _method(one: MethodVerdict) -> dict[str, Any]:
         "method": one.comparison.method,
         "baseline": one.comparison.baseline,
         "worthwhile_gain": none_if_nan(one.worthwhile_gain),
+        "feed": None if one.feed is None else asdict(one.feed),
         "chance_it_pays": one.chance_it_pays,
         "chance_it_pays_next_year": one.chance_it_pays_next_year,
         "long_run_gain": {

@@ -9,6 +9,7 @@ from evenground.basis.strip import Draw
 from evenground.compare.comparison import Comparison, MethodComparison
 from evenground.compare.not_worse import NotWorse
 from evenground.decide.adjusted_gain import AdjustedGain
+from evenground.decide.feed_meaning import FeedMeaning
 from evenground.decide.worth import Advice, Budget, MoneyRange
 from evenground.fairness.check import Check
 from evenground.harvest.strips import Harvest
@@ -61,6 +62,8 @@ class MethodVerdict:
     sentences : tuple of str
         Plain words in the fixed order: seen; how far the truth may lie; must reach to pay; out of 20; weakest point;
         next step.
+    feed : FeedMeaning or None
+        What the gain means in feed for the herd; None where the plan names neither herd nor cost.
     """
 
     comparison: MethodComparison
@@ -74,6 +77,7 @@ class MethodVerdict:
     sentences: tuple[str, ...]
     adjusted: AdjustedGain | None = None
     not_worse: NotWorse | None = None
+    feed: FeedMeaning | None = None
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from evenground.basis.plan import Plan
 from evenground.compare.comparison import MethodComparison
 from evenground.fairness.check import Check
-from evenground.harvest.mass import strip_names
+from evenground.harvest.names import strip_names
 from evenground.harvest.strips import Harvest
 
 # Below this share of the gain's variance a shared figure is not worth a warning of its own. Judgement.
@@ -71,7 +71,13 @@ def _shared(looked: Looked) -> Iterable[str]:
     one = looked.comparison
     if one.standard_error > 0.0 and one.shared_sd**2 > SHARED_SHARE * one.standard_error**2:
         strips = sorted({s for f in looked.harvest.shared for s in f.strips})
-        yield f"strips {strip_names(strips)} share dry-matter samples, and a wrong sample is wrong for all of them"
+        if strips:
+            yield f"strips {strip_names(strips)} share dry-matter samples, and a wrong sample is wrong for all of them"
+        labels = [e.label for e in looked.harvest.common]
+        if labels:
+            yield f"several strips rest on the same {labels[0]}" + (
+                f" (and {len(labels) - 1} more errors in common)" if len(labels) > 1 else ""
+            )
 
 
 def _few_blocks(looked: Looked) -> Iterable[str]:
@@ -108,7 +114,8 @@ def _unsized_bias(looked: Looked) -> Iterable[str]:
 
 
 def _feed_value(looked: Looked) -> Iterable[str]:
-    if looked.plan.outcome.product == "silage":
+    starch = any(value.quantity == "starch_percent" for value in looked.harvest.feed)
+    if looked.plan.outcome.product == "silage" and not starch:
         yield "starch was not measured, and the same dry matter with less starch is not the same feed"
 
 

@@ -5,10 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 
+from evenground.basis.field import Field
 from evenground.basis.observations import Records, current
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
+from evenground.fairness.as_sown_checks import depth, driver, hybrid_and_dressing, joints, row_spacing
 from evenground.fairness.check import Check
+from evenground.fairness.ground_checks import previous_crop, slurry, soil_zones, tillage, traces, tramlines
+from evenground.fairness.harvest_checks import cutting_height, damage, irrigation, weighing_order
 from evenground.fairness.seen import Seen, State, against, finding, setting_check
 from evenground.fairness.sizes import (
     COMMON_PRACTICE,
@@ -28,7 +32,9 @@ STAND_SHARE = 0.05
 AREA_SHARE = 0.05
 
 
-def fairness(plan: Plan, draw: Draw, records: Records, harvest: Harvest) -> tuple[Check, ...]:
+def fairness(
+    plan: Plan, draw: Draw, records: Records, harvest: Harvest, field: Field | None = None
+) -> tuple[Check, ...]:
     """Look at everything that should be alike, for each method against the baseline.
 
     Parameters
@@ -37,6 +43,8 @@ def fairness(plan: Plan, draw: Draw, records: Records, harvest: Harvest) -> tupl
         The trial.
     harvest : Harvest
         What came off each strip.
+    field : Field or None
+        Soil zones and what earlier years left in the ground; without it what is drawn there stays unknown.
 
     Returns
     -------
@@ -44,7 +52,7 @@ def fairness(plan: Plan, draw: Draw, records: Records, harvest: Harvest) -> tupl
         All checks of the first method, then of the next. What was not recorded is unknown, never alike.
     """
     others = [m for m in plan.methods if not m.baseline]
-    return tuple(look(Seen(plan, draw, records, harvest, m)) for m in others for look in CHECKS)
+    return tuple(look(Seen(plan, draw, records, harvest, m, field)) for m in others for look in CHECKS)
 
 
 def total_bias(checks: Iterable[Check], method: str | None = None) -> tuple[float, float]:
@@ -252,18 +260,46 @@ def _happened(item: str, what: str, why: str) -> Callable[[Seen], Check]:
 
 
 CHECKS: tuple[Callable[[Seen], Check], ...] = (
+    # seed and sowing
     seed_rate,
     seed_lots,
+    hybrid_and_dressing,
     plants_counted,
     sowing_day,
+    setting_check("starter", "Starter feeds the young crop and can burn it.", "kg/ha", lambda m: m.starter_kg_per_ha),
+    depth,
+    speed,
+    driver,
+    row_spacing,
+    joints,
+    # ground
+    tillage,
+    previous_crop,
+    slurry,
+    traces,
+    soil_zones,
+    tramlines,
+    edge_strips,
+    # season
+    irrigation,
+    _happened("treatments", "treated", "A pass of the sprayer or hoe in some strips only helps or hurts those."),
+    damage,
+    # harvest
     harvest_day,
     dry_matter,
-    setting_check("starter", "Starter feeds the young crop and can burn it.", "kg/ha", lambda m: m.starter_kg_per_ha),
-    setting_check("depth", "Deeper seed comes up later and reaches water longer.", "cm", lambda m: m.depth_cm),
-    speed,
-    strips_lost,
+    cutting_height,
+    weighing_order,
     weighed_area,
-    edge_strips,
-    _happened("treatments", "treated", "A pass of the sprayer or hoe in some strips only helps or hurts those."),
-    _happened("damage", "damage", "Damage that keeps to one method by chance is no effect of the method."),
+    strips_lost,
 )
+
+
+def without_size(checks: Iterable[Check]) -> tuple[Check, ...]:
+    """Return what differs, is not the question, and has no size: it is listed, but in no sum.
+
+    Parameters
+    ----------
+    checks : iterable of Check
+        Found by `fairness`.
+    """
+    return tuple(c for c in checks if c.state == "differs" and c.bias_t_per_ha is None and not c.part_of_question)

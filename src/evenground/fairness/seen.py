@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
+from evenground.basis.field import Field
 from evenground.basis.method import Method
 from evenground.basis.observations import Records
 from evenground.basis.plan import Plan
@@ -32,6 +33,8 @@ class Seen:
         The trial.
     method : Method
         Which one.
+    field : Field or None
+        The field with its soil zones and what earlier years left in it, if known.
     """
 
     plan: Plan
@@ -39,6 +42,7 @@ class Seen:
     records: Records
     harvest: Harvest
     method: Method
+    field: Field | None = None
 
     @property
     def pair(self) -> tuple[str, str]:

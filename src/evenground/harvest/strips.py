@@ -4,80 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.observations import OfStrips, Records, current
 from evenground.basis.plan import OutcomeSection, Plan
 from evenground.basis.strip import Draw, Strip
+from evenground.harvest.area import Ground, ground
+from evenground.harvest.care import changes, cutting_height_notes, cutting_heights_cm, sample_notes
 from evenground.harvest.dry_matter import Figure, figures
+from evenground.harvest.estimates import with_estimates
+from evenground.harvest.feed_values import FeedValue, feed_notes, feed_values
 from evenground.harvest.happened import StripFate, fate
-from evenground.harvest.mass import StripMass, load_masses, scale_repeatability_kg, strip_masses, strip_names
+from evenground.harvest.harvested import StripHarvest
+from evenground.harvest.joining import Joined, join
+from evenground.harvest.left_out import refused
+from evenground.harvest.mass import StripMass, load_masses, scale_repeatability_kg, strip_masses
+from evenground.harvest.names import strip_names
 from evenground.harvest.outcome import outcome_t_per_ha
+from evenground.harvest.together import CommonError, common_errors, plausible, united
 
-
-@dataclass(frozen=True)
-class StripHarvest:
-    """One strip after harvest.
-
-    Attributes
-    ----------
-    strip, block : int
-        Which strip.
-    method : str
-        Method as it was really sown.
-    drawn_method : str
-        Method as drawn.
-    cut_area_m2 : float
-        Area of the weighed cut [m2].
-    area_source : str
-        "geometry" or "measured".
-    fresh_t : float or None
-        Fresh mass of the cut [t]; None if missing.
-    dry_matter_fraction : float or None
-        Dry matter per fresh matter used for it [kg/kg].
-    outcome : float or None
-        Outcome per hectare [t/ha of the outcome's unit]; None if the strip is missing.
-    state : {"weighed", "missing", "lost", "not_sown"}
-        What became of it.
-    sample_ids : tuple of str
-        Samples its dry matter rests on.
-    shares_sample_with : tuple of int
-        Other strips that use the same figure.
-    notes : tuple of str
-        In plain words.
-    """
-
-    strip: int
-    block: int
-    method: str
-    drawn_method: str
-    cut_area_m2: float
-    area_source: str
-    fresh_t: float | None
-    dry_matter_fraction: float | None
-    outcome: float | None
-    state: str
-    sample_ids: tuple[str, ...] = ()
-    shares_sample_with: tuple[int, ...] = ()
-    notes: tuple[str, ...] = ()
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return one entry of ``strips`` of ``harvest --json``."""
-        return {
-            "strip": self.strip,
-            "block": self.block,
-            "method": self.method,
-            "drawn_method": self.drawn_method,
-            "cut_area_m2": self.cut_area_m2,
-            "area_source": self.area_source,
-            "fresh_t": self.fresh_t,
-            "dry_matter_fraction": self.dry_matter_fraction,
-            "outcome": self.outcome,
-            "state": self.state,
-            "shares_sample_with": list(self.shares_sample_with),
-            "notes": list(self.notes),
-        }
+__all__ = ["Harvest", "SharedFigure", "StripHarvest", "harvest"]
 
 
 @dataclass(frozen=True)
@@ -116,15 +62,27 @@ class Harvest:
         Unit of the outcome, in words.
     notes : tuple of str
         What concerns the whole harvest, in plain words.
+    common : tuple of CommonError
+        Errors of masses and areas that sit in more than one strip.
+    joined : Joined or None
+        How loads and slips were joined.
+    feed : tuple of FeedValue
+        What the laboratory found, by strip.
+    damaged : tuple of int
+        Strips with a damaged patch.
     """
 
     strips: tuple[StripHarvest, ...]
     shared: tuple[SharedFigure, ...]
     unit: str
     notes: tuple[str, ...] = ()
+    common: tuple[CommonError, ...] = ()
+    joined: Joined | None = None
+    feed: tuple[FeedValue, ...] = ()
+    damaged: tuple[int, ...] = ()
 
 
-def harvest(plan: Plan, draw: Draw, records: Records) -> Harvest:
+def harvest(plan: Plan, draw: Draw, records: Records, unread: Sequence[int] = ()) -> Harvest:
     """Say what came off each strip; what is not known stays missing.
 
     Parameters
@@ -135,6 +93,8 @@ def harvest(plan: Plan, draw: Draw, records: Records) -> Harvest:
         The strips.
     records : Records
         Loads, weighings, samples and events, corrections included.
+    unread : sequence of int
+        Strips of which a record could not be read; they stay missing.
 
     Returns
     -------
@@ -147,39 +107,91 @@ def harvest(plan: Plan, draw: Draw, records: Records) -> Harvest:
     """
     _refuse_strangers(plan, draw, records)
     numbers = [s.strip for s in sorted(draw.strips, key=lambda s: s.strip)]
-    loads, notes = load_masses(records.loads, records.weighings)
-    masses = strip_masses(numbers, loads)
+    happened = {n: fate(draw.strip(n), records.events, records.damage) for n in numbers}
+    grounds = {n: _ground(plan, draw.strip(n), happened[n].method, records) for n in numbers}
+    joined = join(records.loads, records.weighings)
+    loads = load_masses(joined, current(records.scales))
+    masses = with_estimates(
+        strip_masses(numbers, loads, joined.strips_in_doubt, lambda unit: _alike(unit, draw, happened)),
+        records.mass_estimates,
+        {n: g.area_m2 for n, g in grounds.items()},
+        {n: _spacing(plan, happened[n].method) for n in numbers},
+    )
     dry = figures(numbers, records.samples, plan.outcome.sample_sd_points)
-    strips = tuple(_strip(draw.strip(n), masses[n], dry, records, plan.outcome) for n in numbers)
+    barred = {
+        **dict.fromkeys(unread, "a line that speaks of this strip could not be read"),
+        **refused(draw, records.events, records.weighings, records.damage),
+    }
+    strips = united(
+        tuple(
+            _strip(draw.strip(n), masses[n], dry, happened[n], grounds, plan.outcome, barred.get(n, ""))
+            for n in numbers
+        )
+    )
+    feed = feed_values(records.lab_values)
+    heights = cutting_heights_cm(records.stubble)
+    notes = (
+        *joined.notes,
+        *sample_notes(records.samples),
+        *cutting_height_notes(heights, {n: h.method for n, h in happened.items()}),
+        *feed_notes(feed),
+        *changes(records.events),
+    )
     repeat = scale_repeatability_kg(loads)
     if repeat is not None:
         notes += (f"loads weighed more than once scatter by {repeat:,.0f} kg (standard deviation of one weighing)",)
-    return Harvest(strips, _shared(strips, dry), plan.outcome.unit, notes)
+    strips = plausible(strips)
+    common = common_errors(strips, {n: m.errors for n, m in masses.items()}, {n: g.errors for n, g in grounds.items()})
+    damaged = tuple(sorted({s for one in current(records.damage) for s in one.strips}))
+    return Harvest(strips, _shared(strips, dry), plan.outcome.unit, notes, common, joined, feed, damaged)
+
+
+def _ground(plan: Plan, strip: Strip, method: str, records: Records) -> Ground:
+    return ground(strip, method, _spacing(plan, method), records.cut_areas, records.events)
+
+
+def _spacing(plan: Plan, method: str) -> float:
+    return next(m.row_pattern.row_spacing_m for m in plan.methods if m.letter == method)
+
+
+def _alike(unit: tuple[int, ...], draw: Draw, happened: Mapping[int, StripFate]) -> bool:
+    """Whether strips are of one method, as sown, and of one block, and none was lost."""
+    return len({(draw.strip(n).block, happened[n].method, happened[n].state) for n in unit}) == 1
 
 
 def _strip(
-    strip: Strip, mass: StripMass, dry: Sequence[Figure], records: Records, outcome: OutcomeSection
+    strip: Strip,
+    mass: StripMass,
+    dry: Sequence[Figure],
+    happened: StripFate,
+    grounds: Mapping[int, Ground],
+    outcome: OutcomeSection,
+    barred: str,
 ) -> StripHarvest:
     """Put one strip together from its mass, its dry-matter figure and what happened to it."""
-    happened = fate(strip, records.events)
     figure = next((f for f in dry if strip.strip in f.serves), None)
+    area = grounds[strip.strip].area_m2
+    whole = area + sum(grounds[n].area_m2 for n in mass.weighed_with)
+    fresh = None if mass.fresh_t is None else mass.fresh_t * (area / whole)
     value = None
-    if happened.state is None and mass.fresh_t is not None and figure is not None:
-        value = outcome_t_per_ha(mass.fresh_t, figure.dry_matter_fraction, happened.cut_area_m2, outcome)
+    if happened.state is None and fresh is not None and figure is not None and not barred:
+        value = outcome_t_per_ha(fresh, figure.dry_matter_fraction, area, outcome)
+    notes = _notes(strip.strip, happened, mass, figure)
     return StripHarvest(
         strip=strip.strip,
         block=strip.block,
         method=happened.method,
         drawn_method=strip.method,
-        cut_area_m2=happened.cut_area_m2,
-        area_source=happened.area_source,
-        fresh_t=mass.fresh_t,
+        cut_area_m2=area,
+        area_source=grounds[strip.strip].source,
+        fresh_t=fresh,
         dry_matter_fraction=figure.dry_matter_fraction if figure else None,
         outcome=value,
         state=happened.state or ("missing" if value is None else "weighed"),
         sample_ids=figure.sample_ids if figure else (),
         shares_sample_with=tuple(s for s in figure.serves if s != strip.strip) if figure else (),
-        notes=_notes(strip.strip, happened, mass, figure),
+        notes=(*notes, *grounds[strip.strip].notes, *((barred,) if barred else ())),
+        weighed_with=mass.weighed_with,
     )
 
 
@@ -216,6 +228,11 @@ def _refuse_strangers(plan: Plan, draw: Draw, records: Records) -> None:
         "loads": records.loads,
         "samples": records.samples,
         "events": records.events,
+        "cut_areas": records.cut_areas,
+        "stubble": records.stubble,
+        "lab_values": records.lab_values,
+        "damage": records.damage,
+        "mass_estimates": records.mass_estimates,
     }
     faults: list[Problem] = []
     for kind, rows in kinds.items():

@@ -1,0 +1,94 @@
+"""Side results: starch and energy a hectare from laboratory values, and the outcome without damaged blocks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from evenground.basis.plan import OutcomeSection
+from evenground.compare.values import StripValues
+from evenground.decide.strip_values import as_strip_values, over_rows, rows_of, values_of
+from evenground.harvest.feed_values import LAB_SD, FeedValue
+from evenground.harvest.harvested import StripHarvest
+from evenground.harvest.outcome import M2_PER_HA
+from evenground.harvest.strips import Harvest
+
+# quantity: name of the yield, its unit, and what one unit of the value is in it per t of dry matter
+YIELDS = {
+    "starch_percent": ("starch yield", "t starch/ha", 0.01),
+    "energy_mj_per_kg": ("energy yield", "GJ/ha", 1.0),
+}
+Named = tuple[str, str, StripValues]
+
+
+def dry_matter_t_per_ha(strip: StripHarvest) -> float | None:
+    """Return the dry matter a strip gave, whatever the outcome is counted in [t/ha].
+
+    Parameters
+    ----------
+    strip : StripHarvest
+        After harvest; None without a mass, without a dry matter, or where it does not count.
+    """
+    if strip.outcome is None or strip.fresh_t is None or strip.dry_matter_fraction is None:
+        return None
+    return strip.fresh_t * strip.dry_matter_fraction / (strip.cut_area_m2 / M2_PER_HA)
+
+
+def feed_outcomes(harvest: Harvest) -> tuple[Named, ...]:
+    """Return laboratory values, and starch and energy a hectare, each source by itself.
+
+    Parameters
+    ----------
+    harvest : Harvest
+        What came off, with what the laboratory found.
+
+    Returns
+    -------
+    tuple of (str, str, StripValues)
+        Name, unit and values of every side result; the energy system and its edition are part of the name.
+    """
+    return tuple(one for value in harvest.feed for one in _both(value, harvest))
+
+
+def _both(value: FeedValue, harvest: Harvest) -> tuple[Named, ...]:
+    per_kg = _of(harvest, value, lambda _: 1.0)
+    if value.quantity not in YIELDS:
+        return ((value.name, value.unit, per_kg),)
+    name, unit, factor = YIELDS[value.quantity]
+    grown = _of(harvest, value, lambda s: factor * (dry_matter_t_per_ha(s) or 0.0))
+    return ((value.name, value.unit, per_kg), (f"{name} ({value.source})", unit, grown))
+
+
+def _of(harvest: Harvest, value: FeedValue, times: Callable[[StripHarvest], float]) -> StripValues:
+    """Return value times something for every strip, with the error of values that several strips share."""
+    strips = {s.strip: s for s in harvest.strips if s.outcome is not None and s.strip in value.by_strip}
+    rows = rows_of(harvest, lambda s: value.by_strip[s.strip] * times(s) if s.strip in strips else None)
+    there = {s.strip for unit, _ in rows for s in unit}
+    sd = LAB_SD[value.quantity]
+    shared = tuple(
+        over_rows(
+            rows,
+            {n: sd * times(strips[n]) for n in group if n in there},
+            f"one value of {value.name}",
+            one_figure=True,
+        )
+        for group in value.shared
+    )
+    return values_of(rows, shared)
+
+
+def without_damage(harvest: Harvest, outcome: OutcomeSection) -> StripValues | None:
+    """Return the main outcome without the blocks in which a strip was damaged; None where nothing was.
+
+    Parameters
+    ----------
+    harvest : Harvest
+        What came off.
+    outcome : OutcomeSection
+        What is counted.
+    """
+    blocks = {s.block for s in harvest.strips if s.strip in harvest.damaged}
+    if not blocks:
+        return None
+    kept = tuple(s if s.block not in blocks else replace(s, outcome=None) for s in harvest.strips)
+    return as_strip_values(replace(harvest, strips=kept), outcome)

@@ -1,0 +1,87 @@
+"""Checks on seed and sowing beyond the settings: hybrid and dressing, who drove, depth as dug up, rows and joints."""
+
+from __future__ import annotations
+
+import math
+import statistics
+
+from evenground.fairness.check import Check
+from evenground.fairness.seen import Seen, State, against, finding, setting_check
+from evenground.fairness.sizes import COMMON_PRACTICE, share_range
+from evenground.stand.depth import depths
+
+# From where on a difference is named. Common practice, no source.
+DEPTH_CM = 0.5
+JOINT_SHARE = 0.01
+
+
+def hybrid_and_dressing(seen: Seen) -> Check:
+    """Ask whether one hybrid with one dressing went into all methods: one lot is, several need their labels read."""
+    why = "Another hybrid or dressing is another crop."
+    action = "Read hybrid and dressing off every label; they must be one and the same."
+    lots = {lot for s in seen.as_sown if seen.sown[s.strip] in seen.pair for lot in s.seed_lots}
+    number = max(seen.plan.trial.seed_lots, len(lots))
+    state: State = "alike" if number == 1 else "unknown"
+    found = "one lot, so one hybrid and one dressing" if number == 1 else f"{number} lots; labels are not recorded"
+    return finding(seen, "hybrid and dressing", state, why, found, action)
+
+
+def driver(seen: Seen) -> Check:
+    """Compare who drives each planter, by the agreements made before the draw."""
+    why = "A driver new to a machine sets it worse than one who knows it."
+    action = "Name the driver of each method in the agreements (people.agreements), and who set the machine."
+    drivers = {
+        letter: {
+            a.who for a in seen.plan.people.agreements if a.role == "driver" and letter in (a.methods or (letter,))
+        }
+        for letter in seen.pair
+    }
+    new, old = (drivers[letter] for letter in seen.pair)
+    if not (new and old):
+        return finding(seen, "driver", "unknown", why, "no driver is named for both", action)
+    found = "; ".join(f"{letter} {', '.join(sorted(drivers[letter]))}" for letter in seen.pair)
+    asked = seen.settings_asked.get("machine", False)
+    return finding(seen, "driver", "alike" if new == old else "differs", why, found, action, asked=asked and new != old)
+
+
+def depth(seen: Seen) -> Check:
+    """Compare sowing depths within blocks: as dug up where both were, else in the plan."""
+    why = "Deeper seed comes up later and reaches water longer."
+    by_strip = {d.strip: d.mean_cm for d in depths(seen.plan, seen.draw, seen.records)[0] if d.strip is not None}
+    step = seen.within_blocks(by_strip)
+    if step is None:
+        return setting_check("depth", why, "cm", lambda m: m.depth_cm)(seen)
+    state: State = "differs" if abs(step) > DEPTH_CM else "alike"
+    found = against(seen, step, "cm", "deeper", "shallower") + " as dug up"
+    action = "Dig in both on the sowing day and set again; later, note it beside the result."
+    return finding(seen, "depth", state, why, found, action, asked=seen.settings_asked.get("depth", False))
+
+
+def row_spacing(seen: Seen) -> Check:
+    """Hold the row spacings of the plan against each other."""
+    new, old = seen.method.row_pattern.row_spacing_m, seen.plan.baseline.row_pattern.row_spacing_m
+    asked = seen.settings_asked.get("row pattern", False)
+    why = "Rows closer together shade the ground sooner, whatever the pattern."
+    found = f"{seen.pair[0]} {new:g}, {seen.pair[1]} {old:g} m in the plan"
+    state: State = "differs" if new != old else "alike"
+    action = "Compare on one row spacing, or ask about the spacing openly."
+    return finding(seen, "row spacing", state, why, found, action, asked=asked)
+
+
+def joints(seen: Seen) -> Check:
+    """Compare the joints between passes within blocks; wider ones give a weighed cut more ground than reckoned."""
+    why = "Joints wider than ordered give the weighed cut ground that nobody reckons with."
+    action = "Measure the joints in the stubble and give rows, length and joints (cut_areas)."
+    logs = {s.strip: math.log(s.joints.area_factor) for s in seen.as_sown if s.joints is not None}
+    step = seen.within_blocks(logs)
+    if step is None:
+        return finding(seen, "joints", "unknown", why, "not measured in both", action)
+    measured = {s.strip: s.joints.mean_m for s in seen.as_sown if s.joints is not None}
+    means = {m: [v for s, v in measured.items() if seen.sown[s] == m] for m in seen.pair}
+    found = ", ".join(f"{m} {100 * statistics.fmean(means[m]):.0f} cm" for m in seen.pair) + " on average"
+    by_rows = all(s.area_source == "rows" for s in seen.harvest.strips if s.strip in logs and s.outcome is not None)
+    bias = None if by_rows else share_range(math.expm1(step), seen.yield_t_per_ha)
+    found += "; the weighed area takes it into account" if by_rows else ""
+    state: State = "differs" if abs(step) > JOINT_SHARE else "alike"
+    source = COMMON_PRACTICE if by_rows else "geometry of the weighed cut"
+    return finding(seen, "joints", state, why, found, action, bias=bias, source=source)

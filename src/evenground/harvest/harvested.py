@@ -1,0 +1,74 @@
+"""One strip after harvest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True)
+class StripHarvest:
+    """One strip after harvest.
+
+    Attributes
+    ----------
+    strip, block : int
+        Which strip.
+    method : str
+        Method as it was really sown.
+    drawn_method : str
+        Method as drawn.
+    cut_area_m2 : float
+        Area of the weighed cut [m2].
+    area_source : str
+        "geometry" (as drawn), "measured" (length and width) or "rows" (rows x length x spacing).
+    fresh_t : float or None
+        Fresh mass of the cut [t]; None if missing. Of strips weighed together each has its part by area.
+    dry_matter_fraction : float or None
+        Dry matter per fresh matter used for it [kg/kg].
+    outcome : float or None
+        Outcome per hectare [t/ha of the outcome's unit]; None if the strip is missing.
+    state : {"weighed", "missing", "lost", "not_sown"}
+        What became of it.
+    sample_ids : tuple of str
+        Samples its dry matter rests on.
+    shares_sample_with : tuple of int
+        Other strips that use the same figure.
+    notes : tuple of str
+        In plain words.
+    weighed_with : tuple of int
+        Other strips in the same sum; they count as one.
+    """
+
+    strip: int
+    block: int
+    method: str
+    drawn_method: str
+    cut_area_m2: float
+    area_source: str
+    fresh_t: float | None
+    dry_matter_fraction: float | None
+    outcome: float | None
+    state: str
+    sample_ids: tuple[str, ...] = ()
+    shares_sample_with: tuple[int, ...] = ()
+    notes: tuple[str, ...] = ()
+    weighed_with: tuple[int, ...] = ()
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return one entry of ``strips`` of ``harvest --json``."""
+        return {
+            "strip": self.strip,
+            "block": self.block,
+            "method": self.method,
+            "drawn_method": self.drawn_method,
+            "cut_area_m2": self.cut_area_m2,
+            "area_source": self.area_source,
+            "fresh_t": self.fresh_t,
+            "dry_matter_fraction": self.dry_matter_fraction,
+            "outcome": self.outcome,
+            "state": self.state,
+            "shares_sample_with": list(self.shares_sample_with),
+            "weighed_with": list(self.weighed_with),
+            "notes": list(self.notes),
+        }

@@ -1,0 +1,118 @@
+"""What strips have in common after harvest: one sum for several, errors in several, and values far from all others."""
+
+from __future__ import annotations
+
+import statistics
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from evenground.harvest.harvested import StripHarvest
+
+# Outside this range of the median of all strips a value is more likely a slip of the pen than a crop. Judgement.
+LIKELY = (0.6, 1.6)
+FEWEST_TO_JUDGE = 4
+
+
+@dataclass(frozen=True)
+class CommonError:
+    """An error of mass or area that sits in more than one strip.
+
+    Attributes
+    ----------
+    label : str
+        What it is, in words.
+    strips : tuple of int
+        Strips it sits in.
+    effects : tuple of float
+        What one standard deviation of it does to the outcome of each, with sign [t/ha of the outcome].
+    """
+
+    label: str
+    strips: tuple[int, ...]
+    effects: tuple[float, ...]
+
+
+def united(strips: tuple[StripHarvest, ...]) -> tuple[StripHarvest, ...]:
+    """Give strips that were weighed together one value: their sum over their ground.
+
+    Parameters
+    ----------
+    strips : tuple of StripHarvest
+        Each with its part by area of the sum.
+    """
+    by_number = {s.strip: s for s in strips}
+    return tuple(_of_unit(s, [by_number[n] for n in (s.strip, *s.weighed_with)]) for s in strips)
+
+
+def _of_unit(strip: StripHarvest, unit: list[StripHarvest]) -> StripHarvest:
+    if len(unit) == 1:
+        return strip
+    area = sum(s.cut_area_m2 for s in unit)
+    values = [(s.outcome, s.cut_area_m2) for s in unit]
+    if any(value is None for value, _ in values):
+        state = "missing" if strip.state == "weighed" else strip.state
+        return replace(strip, outcome=None, state=state)
+    return replace(strip, outcome=sum((value or 0.0) * part for value, part in values) / area)
+
+
+def common_errors(
+    strips: tuple[StripHarvest, ...],
+    masses: Mapping[int, Mapping[str, float]],
+    areas: Mapping[int, Mapping[str, float]],
+) -> tuple[CommonError, ...]:
+    """List errors of masses and areas that several weighed strips share.
+
+    Parameters
+    ----------
+    strips : tuple of StripHarvest
+        After harvest.
+    masses : mapping
+        Strip to error name to what one standard deviation does to its fresh mass [t].
+    areas : mapping
+        Strip to error name to what one standard deviation does to its area, in proportion [1].
+
+    Returns
+    -------
+    tuple of CommonError
+        An error in one strip only is part of that strip's own error and is not listed.
+
+    Source: propagation of errors to first order; mass and area are factors of the outcome.
+    """
+    found: dict[str, dict[int, float]] = {}
+    whole = {s.strip: s.fresh_t or 0.0 for s in strips}
+    for s in strips:
+        if s.outcome is None or s.fresh_t is None:
+            continue
+        total = s.fresh_t + sum(whole[n] for n in s.weighed_with)
+        for name, error_t in masses[s.strip].items():
+            found.setdefault(name, {})[s.strip] = s.outcome * error_t / total
+        for name, share in areas[s.strip].items():
+            found.setdefault(name, {})[s.strip] = -s.outcome * share
+    return tuple(
+        CommonError(name, tuple(effects), tuple(effects.values()))
+        for name, effects in found.items()
+        if len(effects) > 1
+    )
+
+
+def plausible(strips: tuple[StripHarvest, ...]) -> tuple[StripHarvest, ...]:
+    """Add a question to strips whose value lies far from all others; nothing is left out for it.
+
+    Parameters
+    ----------
+    strips : tuple of StripHarvest
+        After harvest.
+    """
+    values = [s.outcome for s in strips if s.outcome is not None]
+    if len(values) < FEWEST_TO_JUDGE:
+        return strips
+    middle = statistics.median(values)
+    return tuple(_asked(s, middle) for s in strips)
+
+
+def _asked(strip: StripHarvest, middle: float) -> StripHarvest:
+    if strip.outcome is None or LIKELY[0] * middle <= strip.outcome <= LIKELY[1] * middle:
+        return strip
+    why = "was a load forgotten" if strip.outcome < middle else "was something weighed that is not of this strip"
+    text = f"{strip.outcome:.1f} t/ha is far from the {middle:.1f} t/ha of the others; {why}, or is a number mistyped?"
+    return replace(strip, notes=(*strip.notes, text))

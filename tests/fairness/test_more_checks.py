@@ -1,0 +1,210 @@
+"""Seed and driver, depth and joints, ground, water, damage, cutting height and the order of weighing."""
+
+from datetime import timedelta
+
+import pytest
+from shapely.geometry import MultiPolygon, Polygon, box
+from tests import small_trial as small
+
+from evenground.basis.field import Field, Trace, Zone
+from evenground.basis.harvest_records import CutArea, Stubble
+from evenground.basis.quality_records import Damage
+from evenground.basis.stand_records import Depth
+from evenground.basis.strip import AppliedLimit
+from evenground.fairness.checks import fairness, without_size
+from evenground.fairness.sizes import cutting_height_range, share_range, water_range
+from evenground.harvest.strips import harvest
+
+DRAW = small.draw()
+WHOLE = small.whole_season(DRAW)
+METHOD = {s.strip: s.method for s in DRAW.strips}
+
+
+def all_of(plan=None, draw=DRAW, field=None, **kinds):
+    plan, records = plan or small.plan(), small.replaced(WHOLE, **kinds)
+    return fairness(plan, draw, records, harvest(plan, draw, records), field)
+
+
+def one(item, **given):
+    (found,) = [c for c in all_of(**given) if c.item == item]
+    return found
+
+
+def each(make, **by_method):
+    """One record a strip, with the values of its method."""
+    return [make(n, {k: v[m] if isinstance(v, dict) else v for k, v in by_method.items()}) for n, m in METHOD.items()]
+
+
+def stubble(n, values):
+    return Stubble(id=f"T{n}", time=small.AUTUMN, strips=str(n), **values)
+
+
+def dug(n, values):
+    return Depth(id=f"P{n}", time=small.DAY, strips=str(n), **values)
+
+
+def cut(n, values):
+    return CutArea(id=f"A{n}", time=small.AUTUMN, strips=str(n), rows=6, length_m=300.0, **values)
+
+
+def hurt(strips, **values):
+    return Damage(id=f"H{strips}", time=small.AUTUMN, strips=strips, cause="boar", **values)
+
+
+def watered(n, mm):
+    return small.event(n, "irrigated", water_mm=mm)
+
+
+def agreements(*pairs):
+    said = [{"who": who, "role": "driver", "methods": list(letters), "agrees": True} for who, letters in pairs]
+    return small.plan(people={"agreements": said})
+
+
+def history(**answers):
+    return small.plan(history=answers)
+
+
+NONE_ELSE = {k: "none" for k in ("spreader", "tramlines", "irrigation", "drains", "trenches", "heaps", "hedges")}
+LOTS = small.plan(trial={"name": "t", "season": 2025, "seed_lots": 2})
+ZONES = {"zones": [{"zone": "sand", "strips": [n for n, m in METHOD.items() if m == "B"][:4], "texture": "sand"}]}
+EVEN_ZONES = {"zones": [{"zone": "sand", "strips": [1, 2, 3, 4], "texture": "sand"}]}
+
+# item, what is known, state, words, sign of the size (0 for none)
+TABLE = [
+    ("hybrid and dressing", {}, "alike", "one lot", 0),
+    ("hybrid and dressing", {"plan": LOTS}, "unknown", "2 lots", 0),
+    ("driver", {}, "unknown", "no driver", 0),
+    ("driver", {"plan": agreements(("Driver one", "AB"))}, "alike", "Driver one", 0),
+    ("driver", {"plan": agreements(("Driver one", ""))}, "alike", "Driver one", 0),
+    ("driver", {"plan": agreements(("Driver one", "A"), ("Driver two", "B"))}, "differs", "A Driver one", 0),
+    ("depth", {"depths": each(dug, depth_cm={"A": 5.0, "B": 6.2})}, "differs", "B 1.2 cm deeper than A as dug up", 0),
+    ("depth", {"depths": each(dug, depth_cm={"A": 5.0, "B": 5.4})}, "alike", "as dug up", 0),
+    ("depth", {}, "alike", "in the plan", 0),
+    ("row spacing", {}, "alike", "0.75", 0),
+    ("joints", {}, "unknown", "not measured", 0),
+    ("joints", {"cut_areas": each(cut, joints={"A": (0.75,), "B": (0.75,)})}, "alike", "B 75 cm, A 75 cm", 0),
+    ("joints", {"cut_areas": each(cut, joints={"A": (0.75,), "B": (0.95,)})}, "differs", "takes it into account", 0),
+    ("tillage", {"plan": history(ploughing=90.0)}, "alike", "every method crosses", 0),
+    ("tillage", {"plan": history(ploughing=5.0)}, "unknown", "along the strips", 0),
+    ("tillage", {"plan": history(ploughing="don't know")}, "unknown", "not known", 0),
+    ("previous crop", {"plan": history(borders="none")}, "alike", "none", 0),
+    ("slurry bouts", {"plan": history(slurry="none")}, "alike", "none", 0),
+    ("traces in the ground", {}, "unknown", "7 questions not asked", 0),
+    ("traces in the ground", {"plan": history(**NONE_ELSE)}, "alike", "drains: none", 0),
+    ("traces in the ground", {"plan": history(**{**NONE_ELSE, "drains": "don't know"})}, "unknown", "drains", 0),
+    ("soil zones", {}, "unknown", "no soil zones", 0),
+    ("soil zones", {"plan": small.plan(soil=ZONES)}, "differs", "sand: B 50 % more", 0),
+    ("soil zones", {"plan": small.plan(soil=EVEN_ZONES)}, "alike", "same shares", 0),
+    ("tramlines", {}, "unknown", "sprayer_width_m", 0),
+    ("irrigation", {}, "unknown", "none recorded", 0),
+    ("irrigation", {"events": [*WHOLE.events, *(watered(n, 20.0) for n in METHOD)]}, "alike", "within 0.1 mm", 0),
+    (
+        "irrigation", {"events": [*WHOLE.events, *(watered(n, 20.0) for n, m in METHOD.items() if m == "B")]},
+        "differs", "B 20.0 mm more water than A", 1,
+    ),
+    ("damage", {}, "unknown", "none recorded", 0),
+    ("damage", {"damage": [hurt("2", length_m=30.0)]}, "differs", "B 1, A 0 strips", -1),
+    ("damage", {"damage": [hurt("1", length_m=30.0)]}, "differs", "B 0, A 1 strips", 1),
+    ("damage", {"damage": [hurt("1+2", length_m=30.0, by_method="no")]}, "alike", "A 1.2 %", 0),
+    ("damage", {"damage": [hurt("2")]}, "differs", "may come from the method", 0),
+    ("cutting height", {}, "unknown", "not measured", 0),
+    ("cutting height", {"stubble": each(stubble, height_cm={"A": 20.0, "B": 21.0})}, "alike", "1.0 cm", 0),
+    ("cutting height", {"stubble": each(stubble, height_cm={"A": 20.0, "B": 30.0})}, "differs", "10.0 cm higher", -1),
+    ("cutting height", {"stubble": each(stubble, height_cm={"A": 30.0, "B": 20.0})}, "differs", "10.0 cm lower", 1),
+    ("order of weighing", {}, "unknown", "do not tell", 0),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("item", "known", "state", "words", "sign"), TABLE)
+def test_each_of_them(item, known, state, words, sign):
+    got = one(item, **known)
+    assert got.state == state, got
+    assert words in got.found
+    low, high = got.bias_t_per_ha or (0.0, 0.0)
+    assert (low < 0, high > 0) == (sign < 0, sign > 0)
+
+
+def weighed(minutes_of):
+    return [r.model_copy(update={"time": r.time + timedelta(minutes=minutes_of(r.strips[0]))}) for r in WHOLE.loads]
+
+
+ORDERS = [
+    (lambda n: n, "alike", "came first in 4"),  # along the field: as drawn
+    (lambda n: n + (30 if METHOD[n] == "B" else 0), "differs", "B came first in 0 and A in 8 blocks"),
+    (lambda n: n - (30 if METHOD[n] == "B" and n > 2 else 0), "differs", "B came first in 7"),
+    (lambda n: n - (30 if METHOD[n] == "B" and n > 4 else 0), "alike", "B came first in 7" if METHOD[3] == "B" else ""),
+]
+
+
+@pytest.mark.parametrize(("minutes_of", "state", "words"), ORDERS[:3])
+def test_the_order_of_weighing(minutes_of, state, words):
+    got = one("order of weighing", loads=weighed(minutes_of))
+    assert got.state == state, got.found
+    assert words in got.found
+
+
+def test_joints_that_no_area_knows_of_have_a_size():
+    # measured as drawn, but joints 20 cm too wide in B: the cut of 6 rows has 20 cm more ground, 4.4 % of 4.5 m
+    wide = [c.model_copy(update={"joints": (0.95,) if METHOD[c.strips[0]] == "B" else (0.75,)}) for c in each(cut)]
+    measured = [small.event(n, "cut_measured", length_m=300.0, width_m=4.5) for n in METHOD]
+    got = one("joints", cut_areas=wide, events=[*WHOLE.events, *measured])
+    if "takes it into account" not in got.found:
+        low, high = got.bias_t_per_ha
+        assert low == 0.0
+        assert 0.2 < high < 0.8
+    assert got.state == "differs"
+
+
+def test_tramlines_as_dealt_out_in_the_draw():
+    def limited(strips):
+        weights = tuple((float(s.strip in strips),) for s in DRAW.strips)
+        limit = AppliedLimit(name="tramline", applied=True, bound=1.0, weights=weights)
+        return DRAW.model_copy(update={"limits": (limit,)})
+
+    b = [n for n, m in METHOD.items() if m == "B"]
+    assert one("tramlines", draw=limited(b[:2])).state == "differs"
+    assert "B 2, A 0 tramlines" in one("tramlines", draw=limited(b[:2])).found
+    assert one("tramlines", draw=limited([1, 2])).state == "alike"
+
+
+def test_a_drawn_field_answers_for_zones_and_traces():
+    outline = [Polygon(s.cut_outline) for s in DRAW.strips]
+    whole = box(8.99, 50.99, 9.02, 51.01)
+    of_b = MultiPolygon([p for p, s in zip(outline, DRAW.strips, strict=True) if s.method == "B"])
+    field = Field(
+        MultiPolygon([whole]), MultiPolygon(), history=(Trace("borders", of_b),), zones=(Zone("soil", 30.0, of_b),)
+    )
+    zones, before = one("soil zones", field=field), one("previous crop", field=field)
+    assert zones.state == "differs"
+    assert "soil 30: B 100 % more" in zones.found
+    assert before.state == "differs"
+    alike = Field(MultiPolygon([whole]), MultiPolygon(), zones=(Zone("soil", 30.0, whole),))
+    assert one("soil zones", field=alike).state == "alike"
+
+
+def test_cutting_height_sizes_are_the_published_ones():
+    # Penn State Extension (2023), eleven studies: 12.5 inches higher, 8.1 to 7.5 t/ac; Wisconsin (1998): 12 inches, -15 %.
+    assert cutting_height_range(31.75, 8.1) == pytest.approx((-8.1 * 0.15 * 31.75 / 30.48, 7.5 - 8.1))
+    assert cutting_height_range(30.48, 1.0)[0] == pytest.approx(-0.15)
+    assert cutting_height_range(-10.0, 15.0) == pytest.approx(tuple(-v for v in cutting_height_range(10.0, 15.0)[::-1]))
+
+
+def test_other_sizes_are_plain_arithmetic():
+    assert water_range(-10.0, "silage") == pytest.approx((-0.4, 0.0))
+    assert water_range(10.0, "grain") == pytest.approx((0.0, 0.25))
+    assert share_range(0.02, 15.0) == pytest.approx((0.0, 0.3))
+
+
+def test_lost_crop_is_its_share_of_the_cuts():
+    # 30 m of 8 cuts of 300 m, all of it lost: 1.25 % of the ground of B
+    got = one("damage", damage=[hurt("2", length_m=30.0)])
+    baseline = [s.outcome for s in harvest(small.plan(), DRAW, WHOLE).strips if s.method == "A"]
+    assert got.bias_t_per_ha[0] == pytest.approx(-0.0125 * sum(baseline) / len(baseline))
+
+
+def test_what_differs_without_a_size_is_listed():
+    found = all_of(plan=agreements(("Driver one", "A"), ("Driver two", "B")), damage=[hurt("2")])
+    items = {c.item for c in without_size(found)}
+    assert "damage" in items
+    assert "edge strips" in items
+    assert all(c.bias_t_per_ha is None and c.state == "differs" for c in without_size(found))

@@ -1,0 +1,58 @@
+"""Greedy choice of centres: against trying every set, and moves and removals."""
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+
+from evenground.numerics.chosen_centres import Offers, greedy_centres, settle_centres
+
+
+def offers_of(table, places=None):
+    """Offers from a table, candidates by items; 0 is no offer."""
+    table = np.asarray(table, np.float32)
+    items = [np.flatnonzero(row) for row in table]
+    starts = np.cumsum([0, *map(len, items)])
+    worth = np.concatenate([row[i] for row, i in zip(table, items, strict=True)])
+    places = np.arange(len(table), dtype=float) if places is None else np.asarray(places, float)
+    return Offers(starts, np.concatenate(items).astype(np.int32), worth, places)
+
+
+def value(table, chosen, cost):
+    return table[list(chosen)].max(axis=0).sum() - cost * len(chosen) if chosen else 0.0
+
+
+@pytest.mark.parametrize("seed", range(15))
+def test_greedy_is_the_plain_greedy_and_near_the_best_set(seed):
+    rng = np.random.default_rng(seed)
+    table = rng.random((9, 30)) * (rng.random((9, 30)) < 0.4)
+    chosen, added = greedy_centres(offers_of(table), 30, 1.0)
+    # the plain form, everything computed again at each step
+    best, plain = np.zeros(30), []
+    while True:
+        gains = np.maximum(table - best, 0).sum(axis=1)
+        if gains.max() < 1.0:
+            break
+        plain.append(int(gains.argmax()))
+        best = np.maximum(best, table[plain[-1]])
+    assert chosen == plain
+    assert sum(added) == pytest.approx(best.sum(), rel=1e-5)  # worth is kept in single precision
+    # at least 1 - 1/e of the best set of as many (Nemhauser, Wolsey & Fisher, Math. Programming 14 (1978) 265-294)
+    top = max(value(table, s, 0.0) for s in combinations(range(9), len(chosen)))
+    assert best.sum() >= (1 - 1 / np.e) * top
+
+
+def test_settling_moves_a_centre_to_the_better_place():
+    table = [[1, 1, 0, 0], [1, 1, 1, 0.5], [0, 0, 1, 1]]
+    assert settle_centres(offers_of(table), 4, [0], (0.5, 0.5), 1.5, 9.0)[0] == [1]
+
+
+def test_settling_drops_what_others_explain_and_keeps_a_small_one_that_stands_alone():
+    table = [[1, 1, 1, 1, 0], [0, 0, 1, 1.2, 0], [0, 0, 0, 0, 0.6]]
+    centres, added = settle_centres(offers_of(table, [0, 5, 10]), 5, [0, 1, 2], (0.5, 1.0), 1.0, 20.0)
+    assert centres == [0, 2]
+    assert added == pytest.approx([4.0, 0.6])
+
+
+def test_candidates_without_offers_are_never_chosen():
+    assert greedy_centres(offers_of([[0, 0], [1, 1], [0, 0]]), 2, 0.5) == ([1], [2.0])
