@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+from tests.stand.scene import Scene, draw, jpeg
 
 from evenground.stand.photo.limits import LIMITS
-from tests.stand.scene import Scene, draw, jpeg
 
 EVENGROUND = Path(sys.executable).with_name("evenground")
 SCALE = ["--mark", 100, 100, 600, 100, "--distance-m", 1.0]
@@ -37,7 +37,9 @@ def test_keys_files_and_limits(scene, tmp_path):
     assert got["pixel_m"] == pytest.approx(0.002)
     assert got["limits"] == list(LIMITS)
     assert sum(row["plants"] for row in got["rows"]) == got["plants"] > 0
-    assert {"row", "lines", "plants", "length_m", "plants_per_m", "twin_gap_m", "to_next_row_m"} == set(got["rows"][0])
+    assert {"row", "lines", "plants", "length_m", "plants_per_metre", "twin_gap_m", "to_next_row_m"} == set(
+        got["rows"][0]
+    )
     for name in got["files"]:
         assert Path(name).is_file()
     run = next(name for name in got["files"] if name.endswith(".csv"))
@@ -58,7 +60,7 @@ def test_corrections_go_round(scene, tmp_path):
     folder, _ = scene
     first = json.loads(call("photo", folder / "field.jpg", *SCALE, "--out", tmp_path, "--json").stdout)
     run = next(Path(name) for name in first["files"] if name.endswith(".csv"))
-    line, plant, position, x, y = run.read_text().splitlines()[3].split(",")
+    _, _, position, x, y = run.read_text().splitlines()[3].split(",")
     fix = tmp_path / "fix.csv"
     fix.write_text(f"action,x,y\nremove,{x},{y}\n")
     words = [folder / "field.jpg", *SCALE, "--out", tmp_path, "--corrections", fix, "--json"]

@@ -44,7 +44,7 @@ def test_rows_without_a_method_and_beyond_the_border_are_left_out_and_said():
     whole = points()
     some = replace(whole, method=("", *whole.method[1:]))
     sides = sides_of(some, "A")
-    assert "rows do not lie beside the border" in sides.notes[0]
+    assert "not beside the border" in sides.notes[0]
     assert len(sides.value) < 300
 
 
@@ -103,6 +103,15 @@ def test_what_is_no_border_is_refused_in_words(measured, baseline, message):
     with pytest.raises(InputError, match=message) as caught:
         sides_of(measured, baseline)
     assert caught.value.problems[0].allowed
+
+
+def test_points_in_the_other_one_s_area_are_left_out():
+    areas = {"A": box(-50, 0, 0, 100), "B": box(1, 0, 50, 100)}
+    at = np.array([[-5.0, 50], [-30, 50], [5, 50], [30, 50], [30, 60]])
+    measured = Measured("b.csv", ("A", "A", "B", "B", "A"), np.full(5, 13.0), at[:, 0], at[:, 1])
+    sides = sides_of(measured, "A", areas)
+    assert sides.depth == pytest.approx([-5, -30, 5, 30])
+    assert sides.notes[0].endswith(" 1 row.")
 
 
 def test_areas_that_are_no_neighbours_are_refused():

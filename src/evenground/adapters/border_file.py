@@ -229,7 +229,8 @@ def _days(table: Table, method: Sequence[str]) -> tuple[dict[str, date], list[Pr
         if not row["sown"]:
             continue
         try:
-            days.setdefault(name, []).append(date.fromisoformat(iso_time(row["sown"], table.date_style)))
+            day = date.fromisoformat(iso_time(row["sown"], table.date_style))
+            days.setdefault(name, []).append(day)
         except ValueError:
             text, allowed = "this is no day.", "a day such as 2026-05-04"
             given = row["sown"]

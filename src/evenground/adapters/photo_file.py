@@ -110,6 +110,8 @@ def _opened(data: bytes, file: str) -> tuple[Image.Image | None, tuple[int, int]
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             image = Image.open(io.BytesIO(data), formats=FORMATS)
+            if image.width * image.height > LARGEST_PIXELS:  # before anything is unpacked
+                return None, (0, 0), [_too_large(file, f"{image.width} x {image.height} pixels")]
             turned = image.getexif().get(0x0112, 1) in (5, 6, 7, 8)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         return None, (0, 0), [_too_large(file, "far more")]
@@ -118,8 +120,6 @@ def _opened(data: bytes, file: str) -> tuple[Image.Image | None, tuple[int, int]
         return None, (0, 0), [problem(text, file=file, field="photo", allowed="JPEG, PNG or TIFF")]
     width, height = image.size[::-1] if turned else image.size
     problems = []
-    if width * height > LARGEST_PIXELS:
-        problems.append(_too_large(file, f"{width} x {height} pixels"))
     if min(width, height) < SMALLEST_SIDE:
         text, allowed = "this picture is too small.", f"{SMALLEST_SIDE} pixels and more each way"
         problems.append(problem(text, file=file, field="photo", given=f"{width} x {height}", allowed=allowed))

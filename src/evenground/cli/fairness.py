@@ -39,13 +39,17 @@ def run(
 def as_text(checks: Sequence[Check], total: tuple[float, float]) -> str:
     """Write the checks as a table, what to do about them, and their sum."""
     rows = [[c.method, c.item, _state(c), c.found, _size(c.bias_t_per_ha)] for c in checks]
-    actions = [f"{c.item[0].upper()}{c.item[1:]}: {c.action}" for c in checks if c.action and not c.part_of_question]
+    to_do: dict[str, dict[str, None]] = {}
+    for c in checks:
+        if c.action and not c.part_of_question:
+            to_do.setdefault(c.action, {})[c.item] = None
+    actions = [f"{', '.join(items)}: {action}" for action, items in to_do.items()]
     together = f"All sizes together: {_size(total)} t/ha."
     unsized = dict.fromkeys(c.item for c in without_size(checks))
     if unsized:
         together += f" Not in it, because no size is known: {', '.join(unsized)}."
     table = in_columns(["method", "looked at", "state", "found", "could be worth t/ha"], rows)
-    return "\n".join([table, "", *dict.fromkeys(actions), "", together])
+    return "\n".join([table, "", *(a[0].upper() + a[1:] for a in actions), "", together])
 
 
 def _state(check: Check) -> str:

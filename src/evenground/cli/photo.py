@@ -117,7 +117,7 @@ def in_words(answer: dict[str, Any]) -> list[str]:
             "twin row" if row["lines"] == 2 else "single row",
             str(row["plants"]),
             number(row["length_m"], 2),
-            number(row["plants_per_m"]),
+            number(row["plants_per_metre"]),
             number(None if row["twin_gap_m"] is None else 100 * row["twin_gap_m"]),
             number(None if row["to_next_row_m"] is None else 100 * row["to_next_row_m"]),
         ]

@@ -146,7 +146,7 @@ class _Trial:
             priors=priors,
             comparison=main,
             others=others,
-            checks=fairness(plan, draw, stored.records, came_off),
+            checks=fairness(plan, draw, stored.records, came_off, stored.field),
             detectable_gain=detectable_of(plan, draw).t_per_ha,
             adjusted=adjusted_gains(values, stand_values(stand(plan, draw, stored.records)), baseline, level),
         )

@@ -16,6 +16,8 @@ SHARED_SHARE = 0.05
 # Fewer blocks than this and a free draw of pairs cannot reach 1 in 20 (smallest p 2 / 2**blocks).
 BLOCKS_FOR_A_TEST = 6
 ALPHA = 0.05
+# Unknown items named in one sentence; the table of checks has them all.
+NAMED = 5
 
 
 @dataclass(frozen=True)
@@ -125,7 +127,9 @@ def _one_season(looked: Looked) -> Iterable[str]:  # noqa: ARG001 - a table
 
 def _unknown(looked: Looked) -> Iterable[str]:
     names = [c.item for c in looked.checks if c.state == "unknown"]
-    if names:
+    if len(names) > NAMED:
+        yield f"not recorded: {', '.join(names[:NAMED])} and {len(names) - NAMED} more (see what was checked)"
+    elif names:
         yield "not recorded: " + ", ".join(names)
 
 

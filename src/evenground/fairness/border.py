@@ -212,7 +212,8 @@ def border_comparison(sides: Sides, setting: Setting) -> BorderAnswer:
     try:
         return _from_points(sides, sides.along, sides.depth, setting)
     except ValueError as error:
-        raise CannotCompareError(f"The border cannot be compared: {error}.") from error
+        advice = "Take more points, or leave the places out to compare the means of both sides."
+        raise CannotCompareError(f"The border cannot be compared: {error}. {advice}") from error
 
 
 def _from_weights(sides: Sides, setting: Setting) -> BorderAnswer:
@@ -323,7 +324,9 @@ def _earlier(sides: Sides) -> tuple[Floats | None, tuple[str, ...], tuple[str, .
     for name, values in sides.earlier.items():
         known = np.isfinite(values)
         mean = float(values[known].mean()) if known.any() else 0.0
-        if known.mean() >= _LEAST_KNOWN and mean > 0.0 and float(values[known].std()) > 1e-9 * mean:
+        parts = [values[known & side] for side in (sides.second, ~sides.second)]
+        uneven = max((float(part.std()) for part in parts if len(part)), default=0.0)
+        if known.mean() >= _LEAST_KNOWN and mean > 0.0 and uneven > 1e-9 * mean:
             used.append(name)
             layers.append(values / mean)
         else:
@@ -352,7 +355,7 @@ def _what_the_past_did(along: Floats, depth: Floats, columns: Floats, years: Seq
     )
     return Earlier(
         years=tuple(years),
-        correlation=float(np.corrcoef(inside.T)[0, 1]),
+        correlation=float(np.corrcoef(inside.T)[0, 1]) if (inside.std(axis=0) > 0.0).all() else 0.0,
         slope=fit.slope or 0.0,
         step_without=border_step(cells_near(along, depth, columns[:, :1], h), h).step,
         step_change_scores=border_step(cells_near(along, depth, change, h), h).step,

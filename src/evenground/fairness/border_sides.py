@@ -153,7 +153,8 @@ def sides_of(measured: Measured, baseline: str | None, areas: Mapping[str, BaseG
             text = f"no point of {name} lies beside the border."
             raise InputError([problem(text, file=measured.file, allowed="points on both sides of one border")])
     left = int((~kept).sum())
-    notes = (f"{left} rows do not lie beside the border and were left out.",) if left else ()
+    rows_left = "1 row" if left == 1 else f"{left} rows"
+    notes = (f"Left out, not beside the border: {rows_left}.",) if left else ()
     earlier = {n: v[kept] for n, v in measured.earlier.items()}
     return Sides(first, second, measured.value[kept], is_second[kept], along[kept], depth[kept], earlier, gap, notes)
 
@@ -225,5 +226,6 @@ def _by_areas(
     points = shapely.points(at)
     along = np.atleast_1d(shapely.line_locate_point(border, points))
     depth = np.where(is_second, 1.0, -1.0) * np.atleast_1d(shapely.distance(points, border))
-    beside = (along > 0.0) & (along < border.length)
+    own = np.where(is_second, shapely.distance(points, second), shapely.distance(points, first))
+    beside = (along > 0.0) & (along < border.length) & (own <= MOST_OVERLAP_M)
     return along, depth, beside, float(first.distance(second))

@@ -65,7 +65,9 @@ def soil_zones(seen: Seen) -> Check:
     shares = {**_plan_zones(seen), **_drawn_zones(seen)}
     if not shares:
         found = "no soil zones are named or drawn"
-        return finding(seen, "soil zones", "unknown", why, found, "Draw soil zones, or say that there is one soil.")
+        return finding(
+            seen, "soil zones", "unknown", why, found, "Name soil zones in the plan (soil.zones), or draw them."
+        )
     steps = {name: seen.within_blocks(of_strip) for name, of_strip in shares.items()}
     known = {name: step for name, step in steps.items() if step is not None}
     state: State = "differs" if any(abs(s) > ZONE_SHARE for s in known.values()) else "alike"

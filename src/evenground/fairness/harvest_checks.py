@@ -122,5 +122,7 @@ def _first_loads(seen: Seen) -> dict[int, datetime]:
     out: dict[int, datetime] = {}
     for load in current(seen.records.loads):
         for strip in load.strips:
-            out[strip] = min(load.time, out.get(strip, load.time))
+            # clocks with and without a time zone are compared by what they showed
+            shown = load.time.replace(tzinfo=None)
+            out[strip] = min(shown, out.get(strip, shown))
     return out

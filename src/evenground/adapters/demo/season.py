@@ -26,7 +26,7 @@ from evenground.basis.strip import Draw, Strip
 WHO = "invented"
 SOWN = date(2026, 4, 28)
 COUNTED = date(2026, 5, 27)
-HARVESTED = date(2026, 9, 15)
+HARVESTED = date(2026, 8, 28)
 TARE_KG = 8_360.0
 TRAILER_HOLDS_KG = 5_600.0
 

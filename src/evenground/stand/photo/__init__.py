@@ -1,0 +1,1 @@
+"""Plants from a photograph taken straight down: arrays in, plants out."""

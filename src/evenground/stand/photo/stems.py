@@ -1,0 +1,211 @@
+"""Where the stems stand along a row: the few places that explain all its leaves.
+
+A leaf points at its stem, and is green all the way to it. So each place along a line is asked how much of the green
+round it could belong to a plant there; then as few places are chosen as explain the green.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from evenground.numerics.arrays import BoolArray, FloatArray
+from evenground.numerics.chosen_centres import Offers, greedy_centres, settle_centres
+from evenground.stand.photo.leaves import LeafPoints
+from evenground.stand.photo.rows import Line, turned, turned_back
+
+STEP_M = 0.006
+"""Places are tried so close along a line."""
+BESIDE_TRIED_M = (-0.012, 0.0, 0.012)
+"""And so far beside it."""
+PLAIN_M = 0.005
+WIDER_PER_M = 0.23
+"""How far beside its stem a leaf may point: at the stem, and more for each metre out (leaves are bent)."""
+PATH_SAMPLES = 8
+PATH_FROM, PATH_TO = 0.55, 0.9
+"""Share of green on the way to the stem: nothing below the first belongs, everything above the second does."""
+SMALL_SHARE, SMALL_SHARE_ALONE = 0.31, 0.08
+"""A plant explains at least this share of what a typical one does: where leaves overlap, and where it stands alone (a
+late plant is small). Tried on scenes."""
+NEAREST_REACH_M, FARTHEST_REACH_M = 0.05, 0.28
+MOVE_M = 0.03
+SHARE_WITHIN, REACH_M, REACH_OVER_EDGE = 0.9, 0.03, 1.0
+"""Leaves reach so much farther from the stem than this share of the green reaches beside the lines. Tried on scenes."""
+
+
+@dataclass(frozen=True)
+class Stems:
+    """Stems of one row.
+
+    Attributes
+    ----------
+    along_m, across_m : ndarray of float, shape (n,)
+        Along and across the rows [m], in rising order along within a line.
+    line : ndarray of int, shape (n,)
+        Line of the row each stands on, 0 or 1.
+    worth : ndarray of float, shape (n,)
+        Green it alone explains, over that of a typical plant [1].
+    """
+
+    along_m: FloatArray
+    across_m: FloatArray
+    line: npt.NDArray[np.int64]
+    worth: FloatArray
+
+
+def leaf_reach_m(along_m: FloatArray, across_m: FloatArray, rows: Sequence[Sequence[Line]]) -> float:
+    """Return how far leaves reach from their stems [m], by how far green reaches beside the rows.
+
+    Parameters
+    ----------
+    along_m, across_m : ndarray of float, shape (n,)
+        Points on leaves, along and across the rows [m].
+    rows : sequence of sequence of Line
+        All rows of the picture.
+    """
+    belongs, off = nearest_row(along_m, across_m, rows)
+    for number, row in enumerate(rows):
+        if len(row) == 2:
+            # between the lines of a twin row the nearer line is not always the leaf's own
+            low, high = np.sort([line.across_m(along_m) for line in row], axis=0)
+            off[(belongs == number) & (across_m > low) & (across_m < high)] = math.inf
+    places = sorted(line.offset_m for row in rows for line in row)
+    between = min(0.4, max(0.08, float(max(np.diff(places), default=0.8)) / 2.0))
+    counts, edges = np.histogram(off, bins=round(between / 0.005), range=(0.0, between))
+    # green between the rows (weeds, noise) is not the leaves' doing
+    own = np.cumsum(np.append(0.0, counts - counts.min()))
+    far = float(np.interp(SHARE_WITHIN * own[-1], own, edges)) if own[-1] > 0.0 else 0.0
+    return min(FARTHEST_REACH_M, max(NEAREST_REACH_M, REACH_M + REACH_OVER_EDGE * far))
+
+
+def find_stems(
+    points: LeafPoints, mask: BoolArray, pixel_m: float, angle: float, lines: Sequence[Line], reach_m: float
+) -> Stems:
+    """Find the stems of one row from the points nearest to it.
+
+    Parameters
+    ----------
+    points : LeafPoints
+        Points on leaves that belong to this row.
+    mask : ndarray of bool, shape (rows, columns)
+        True on plants.
+    pixel_m : float
+        Side of a pixel on the ground [m].
+    angle : float
+        Direction of the rows [rad].
+    lines : sequence of Line
+        The row's one or two lines.
+    reach_m : float
+        How far leaves reach [m].
+    """
+    along, across, line = _tried(lines)
+    offers = _offers(points, mask, pixel_m, angle, along, across, reach_m)
+    items, apart = len(points.x_m), 2.6 * reach_m
+    # one square centimetre and a half, in points
+    chosen, added = greedy_centres(offers, items, 6.0)
+    if not chosen:
+        none = np.empty(0)
+        return Stems(none, none, none.astype(np.int64), none)
+    typical = _typical(np.array(added))
+    costs = SMALL_SHARE_ALONE * typical, SMALL_SHARE * typical
+    kept = [c for c, a in zip(chosen, added, strict=True) if a >= costs[0]]
+    centres, worth = settle_centres(offers, items, kept, costs, MOVE_M, apart)
+    at = np.array(centres, dtype=np.int64)
+    order = np.lexsort((along[at], line[at]))
+    return Stems(along[at][order], across[at][order], line[at][order], np.array(worth)[order] / typical)
+
+
+def _typical(added: FloatArray) -> float:
+    """Return the weighted median: half of all green is explained by plants that explain more than this."""
+    ranked = np.sort(added)
+    total = np.cumsum(ranked)
+    return float(ranked[int(np.searchsorted(total, total[-1] / 2.0))])
+
+
+def _tried(lines: Sequence[Line]) -> tuple[FloatArray, FloatArray, npt.NDArray[np.int64]]:
+    """Return all places tried, in rising order along: along, across [m] and number of the line."""
+    parts = []
+    for number, line in enumerate(lines):
+        along = np.arange(line.start_m, line.end_m, STEP_M)
+        for beside in BESIDE_TRIED_M:
+            parts.append(np.stack([along, line.across_m(along) + beside, np.full(along.size, float(number))]))
+    along, across, line_number = np.concatenate(parts, axis=1)
+    order = np.argsort(along, kind="stable")
+    return along[order], across[order], line_number[order].astype(np.int64)
+
+
+def _offers(
+    points: LeafPoints,
+    mask: BoolArray,
+    pixel_m: float,
+    angle: float,
+    along: FloatArray,
+    across: FloatArray,
+    reach_m: float,
+) -> Offers:
+    """Ask every place tried how well a plant there would explain each point within reach."""
+    x, y = turned_back(along, across, angle)
+    point_along, _ = turned(points.x_m.astype(np.float64), points.y_m.astype(np.float64), angle)
+    order = np.argsort(point_along)
+    low = np.searchsorted(point_along[order], along - 1.3 * reach_m)
+    high = np.searchsorted(point_along[order], along + 1.3 * reach_m)
+    sizes, items, worth = [0], [], []
+    for k in range(len(along)):
+        near = order[low[k] : high[k]]
+        value = _belonging(points, near, float(x[k]), float(y[k]), mask, pixel_m, reach_m)
+        use = value > 0.05
+        sizes.append(int(use.sum()))
+        items.append(near[use].astype(np.int32))
+        worth.append(value[use])
+    return Offers(np.cumsum(sizes), np.concatenate(items), np.concatenate(worth), along)
+
+
+def _belonging(
+    points: LeafPoints,
+    near: npt.NDArray[np.int64],
+    x: float,
+    y: float,
+    mask: BoolArray,
+    pixel_m: float,
+    reach_m: float,
+) -> npt.NDArray[np.float32]:
+    """Say how well points fit a plant at one place: leaf points at it, not too far, green all the way [1]."""
+    px, py = points.x_m[near], points.y_m[near]
+    dx, dy = px - np.float32(x), py - np.float32(y)
+    far = np.hypot(dx, dy)
+    aside = np.abs(np.cos(points.angle[near]) * dy - np.sin(points.angle[near]) * dx)
+    clear = points.clear[near]
+    fit = 1.0 - clear + clear * np.exp(-0.5 * (aside / (PLAIN_M + WIDER_PER_M * far)) ** 2)
+    value = np.where(far < 1.3 * reach_m, fit * np.exp(-0.5 * (far / (0.75 * reach_m)) ** 2), 0.0)
+    likely = np.flatnonzero(value > 0.05)
+    part = np.linspace(0.0, 1.0, PATH_SAMPLES, endpoint=False, dtype=np.float32)[:, None]
+    column = ((x + part * dx[likely]) / pixel_m).astype(np.int64).clip(0, mask.shape[1] - 1)
+    row = ((y + part * dy[likely]) / pixel_m).astype(np.int64).clip(0, mask.shape[0] - 1)
+    green = mask[row, column].mean(axis=0)
+    value[likely] *= np.clip((green - PATH_FROM) / (PATH_TO - PATH_FROM), 0.0, 1.0)
+    return value.astype(np.float32)
+
+
+def nearest_row(
+    along_m: FloatArray, across_m: FloatArray, rows: Sequence[Sequence[Line]]
+) -> tuple[npt.NDArray[np.int64], FloatArray]:
+    """Return the number of the row nearest to each point, and how far its nearest line is [m].
+
+    Parameters
+    ----------
+    along_m, across_m : ndarray of float, shape (n,)
+        Points [m].
+    rows : sequence of sequence of Line
+        All rows.
+    """
+    best, out = np.full(along_m.size, math.inf), np.zeros(along_m.size, dtype=np.int64)
+    for number, lines in enumerate(rows):
+        for line in lines:
+            off = np.abs(across_m - line.across_m(along_m))
+            out[off < best] = number
+            best = np.minimum(best, off)
+    return out, best

@@ -1,0 +1,195 @@
+"""evenground border: three ways in, keys, words, exit statuses."""
+
+import json
+
+import numpy as np
+import pytest
+import tomlkit
+from tests import small_trial as small
+from tests.adapters.two_areas import LAT, LON, TWO
+from typer.testing import CliRunner
+
+from evenground.adapters.trial_folder import TrialFolder
+from evenground.basis.errors import InputError
+from evenground.cli.app import build
+
+runner = CliRunner()
+KEYS = {"step", "step_standard_error", "placebo_sd", "interval", "explanations", "advice"}
+EXPLANATION = {"item", "state", "found", "bias_t_per_ha", "source"}
+
+
+def call(*words):
+    arguments = ["border", *map(str, words)]
+    return runner.invoke(build(arguments), arguments)
+
+
+def parsed(*words):
+    got = call(*words, "--json")
+    assert got.exit_code == 0, got.output
+    return json.loads(got.stdout)
+
+
+def yields(step=0.9, *, named=True, seed=3, earlier=False):
+    """Points on both sides of LON + 0.001, invented."""
+    rng = np.random.default_rng(seed)
+    lines = ["lon,lat,value" + (",method" if named else "") + (",earlier_2024" if earlier else "")]
+    for k in range(240):
+        b = k % 2 == 1
+        lon = LON + 0.001 + (1 if b else -1) * rng.uniform(0.00003, 0.00095)
+        lat, value = LAT + rng.uniform(0.00005, 0.00195), 13 + step * b + rng.normal(0, 0.4)
+        tail = [f"{'B' if b else 'A'}"] * named + [f"{10 + rng.normal(0, 0.5):.2f}"] * earlier
+        lines.append(",".join([f"{lon:.7f}", f"{lat:.7f}", f"{value:.3f}", *tail]))
+    return "\n".join(lines) + "\n"
+
+
+def trial(path, **files):
+    plan = small.plan()
+    content = {"format": 1, **plan.model_dump(exclude_none=True, exclude_defaults=True, mode="json")}
+    TrialFolder.create(path, tomlkit.dumps(content))
+    for name, text in files.items():
+        (path / name.replace("__", ".")).write_text(text, encoding="utf-8")
+    return path
+
+
+def weather(first, days):
+    rows = ["id,time,day,temperature_min_c,temperature_max_c"]
+    rows += [f"w{d},2026-{first:02d}-{d:02d}T20:00,2026-{first:02d}-{d:02d},4,20" for d in days]
+    return "\n".join(rows) + "\n"
+
+
+def table(path, text):
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_keys_of_a_table_of_points(tmp_path):
+    got = parsed(table(tmp_path / "b.csv", yields()))
+    assert set(got) >= KEYS
+    assert set(got["explanations"][0]) >= EXPLANATION
+    assert got["advice"]["action"] == "cannot_tell"
+    assert got["advice"]["reason"]
+    assert got["interval"][0] < got["step"] < got["interval"][1]
+    assert got["step"] == pytest.approx(0.9, abs=3.5 * got["step_standard_error"])
+    assert [n["blocks"] for n in got["next_year"]] == [4, 6, 8, 10]
+
+
+def test_only_weights_at_hand(tmp_path):
+    got = parsed(table(tmp_path / "w.csv", "method;value\nold;13,2\nnew;14,1\n"))
+    assert set(got) >= KEYS
+    assert (got["way"], got["step_standard_error"]) == ("weights", None)
+    assert got["step"] == pytest.approx(0.9)
+    assert got["placebo_sd"] == pytest.approx(0.115 * 13.65)
+
+
+def test_a_table_of_another_column_baseline_level_and_day(tmp_path):
+    path = table(tmp_path / "w.csv", "method,t_dm\nA,13.2\nB,14.1\n")
+    got = parsed(path, "--outcome", "t_dm", "--baseline", "B", "--level", "0.5", "--days-later", "-4")
+    assert got["step"] == pytest.approx(-0.9)
+    assert got["level"] == 0.5
+    (sown,) = [e for e in got["explanations"] if e["item"] == "sowing day"]
+    assert sown["state"] == "differs"
+    wider = parsed(path, "--outcome", "t_dm", "--baseline", "B", "--days-later", "-4")
+    assert wider["interval"][1] > got["interval"][1]
+
+
+def test_a_trial_already_sown_with_areas_drawn_afterwards(tmp_path):
+    path = trial(tmp_path / "t", border__csv=yields(named=False), border_areas__geojson=TWO)
+    got = parsed(path)
+    assert got["unit"] == "t dry matter/ha"
+    (sown,) = [e for e in got["explanations"] if e["item"] == "sowing day"]
+    assert "8 days later" in sown["found"]
+    assert sown["bias_t_per_ha"][0] < 0 < sown["bias_t_per_ha"][1]
+
+
+def test_the_heat_between_both_sowings_is_said(tmp_path):
+    path = trial(tmp_path / "t", border__csv=yields(), border_areas__geojson=TWO)
+    records = path / "records"
+    records.mkdir(exist_ok=True)
+    rows = weather(4, range(28, 31)) + weather(5, range(1, 6)).split("\n", 1)[1]
+    (records / "weather.csv").write_text(rows.replace("w", "x"), encoding="utf-8")
+    (sown,) = [e for e in parsed(path)["explanations"] if e["item"] == "sowing day"]
+    assert "48 degree days" in sown["found"]  # eight days of 20/4 C: 6 each
+
+
+def test_planned_so(tmp_path):
+    path = trial(tmp_path / "t", border_areas__geojson=TWO)
+    got = parsed(path)
+    assert set(got) >= KEYS
+    assert (got["way"], got["step"], got["interval"]) == ("planned", None, None)
+    assert got["border_length_m"] == pytest.approx(222.5, abs=4.5)  # and 2 m round each corner
+    assert got["advice"]["action"] == "cannot_tell"
+    text = call(path).stdout
+    assert "Whatever comes off" in text
+    assert "evenground layout" in text
+
+
+def test_earlier_yields_beside_the_trial(tmp_path):
+    rng = np.random.default_rng(8)
+    layer = "lon,lat,value,layer\n" + "".join(
+        f"{LON + rng.uniform(0, 0.002):.7f},{LAT + rng.uniform(0, 0.002):.7f},{11 + rng.normal():.2f},{year}\n"
+        for year in (2023, 2024)
+        for _ in range(600)
+    )
+    got = parsed(trial(tmp_path / "t", border__csv=yields(), earlier_yields__csv=layer))
+    assert got["earlier"]["years"] == ["2023", "2024"]
+    assert {s["layer"] for s in got["placebo_steps"]} == {"2023", "2024"}
+    assert got["placebo_df"] == 5.0  # one line, two years
+
+
+def test_the_words(tmp_path):
+    got = call(table(tmp_path / "b.csv", yields(earlier=True)))
+    assert got.exit_code == 0
+    lines = got.stdout.splitlines()
+    assert lines[0].startswith("At the border B gave ")
+    assert "at least this wide" in lines[1]
+    for words in ("cannot tell the method", "sowing day (unknown)", "soil and field", "Earlier yields", "Next: draw"):
+        assert words in got.stdout
+    for forbidden in ("significant", "proven", "no difference", " p ", "p-value"):
+        assert forbidden not in got.stdout
+
+
+def test_reading_changes_nothing(tmp_path):
+    path = trial(tmp_path / "t", border__csv=yields(), border_areas__geojson=TWO)
+    before = {p: p.read_bytes() for p in path.rglob("*") if p.is_file()}
+    call(path)
+    assert {p: p.read_bytes() for p in path.rglob("*") if p.is_file()} == before
+
+
+REFUSED = [
+    ("method,value\nA,12\nA,13\n", (), "the other side of the border is empty"),
+    ("method,value\nA,12\nB,NaN\n", (), "NaN"),
+    ("method,value\nA,12\nB,13\n", ("--baseline", "C"), "no row has the baseline's name"),
+    ("method,value\nA,12\nB,13\n", ("--level", "90"), "the level is a fraction"),
+    ("method,x,y,value\nA,0,0,12\nA,0,9,12\nB,900,0,13\nB,900,9,13\n", (), "do not share a border"),
+    ("method,x,y,value\nA,0,0,12\nA,0,9,12\nB,90000,0,13\nB,9,9,13\n", (), "another place"),
+]
+
+
+@pytest.mark.parametrize(("text", "words", "message"), REFUSED)
+def test_what_is_no_border_is_refused(tmp_path, text, words, message):
+    got = call(table(tmp_path / "b.csv", text), *words)
+    assert isinstance(got.exception, InputError)
+    assert message in str(got.exception)
+
+
+def test_methods_that_are_not_in_the_plan_are_refused(tmp_path):
+    path = trial(tmp_path / "t", border__csv="method,value\nA,12\nQ,13\n")
+    got = call(path)
+    assert isinstance(got.exception, InputError)
+    assert "no such method in the plan" in str(got.exception)
+
+
+def test_areas_apart_are_refused(tmp_path):
+    areas = json.loads(TWO)
+    ring = areas["features"][1]["geometry"]["coordinates"][0]
+    areas["features"][1]["geometry"]["coordinates"] = [[[x + 0.01, y] for x, y in ring]]
+    got = call(trial(tmp_path / "t", border_areas__geojson=json.dumps(areas)))
+    assert isinstance(got.exception, InputError)
+    assert "do not share a border" in str(got.exception)
+    assert "702 m apart" in str(got.exception)  # 0.01 degrees of longitude at 51 degrees north, by the ellipsoid
+
+
+def test_it_explains_itself():
+    got = call("--help")
+    assert "never randomised" in got.stdout
+    assert "border.csv" in got.stdout
