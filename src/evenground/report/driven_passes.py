@@ -8,8 +8,8 @@ from evenground.basis.field import Field
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.layout.guidance import GuidanceLine
-from evenground.layout.turned_field import turned_field
 from evenground.layout.row_counts import RowCount, fixed_edge, row_counts
+from evenground.layout.turned_field import turned_field
 from evenground.layout.work_order import work_orders
 
 
