@@ -32,7 +32,7 @@ def test_without_weeds_recall_and_precision_are_above_95_percent(leaves):
     plants = sum(n for n, _, _ in cells.values())
     for k in (1, 2):
         assert sum(c[0] * c[k] for c in cells.values()) / plants > 0.95
-        # One pattern alone: at five leaves, 15.7 cm in the line, leaves are longer than the spacing; the page says so.
+        # One pattern alone: at five leaves and 15.7 cm in the line leaves are longer than the spacing; see the page.
         assert min(c[k] for c in cells.values()) > (0.93 if leaves == 5 else 0.95)
 
 
