@@ -12,7 +12,7 @@ from evenground.numerics.t_distribution import quantile
 
 
 def test_darwins_pairs_give_the_paired_t_and_fishers_exact_count():
-    # agridat darwin.maize: t = 2.148, 14 df, p = 0.0497, 95 % interval 0.003899165 to 5.229434169;
+    # Printed with an open copy of the data: t = 2.148, 14 df, p = 0.0497, 95 % interval 0.003899165 to 5.229434169;
     # Fisher, The Design of Experiments (1935) section 21: 863 of 32768 one-sided, so 1726 two-sided.
     result = compare(darwin(), "self", level=0.95)
     one = result.comparisons[0]

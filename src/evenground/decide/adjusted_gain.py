@@ -18,6 +18,9 @@ from evenground.numerics.linear import independent_columns
 from evenground.numerics.t_distribution import quantile
 
 FEWEST_DF = 2
+UNIT = "t/ha"
+# Differences in plants/m2 below this are not told apart by counting. Judgement.
+SAME_PLANTS = 0.05
 Floats = NDArray[np.float64]
 
 
@@ -165,9 +168,12 @@ def _gain(
 
 
 def _words(method: str, baseline: str, plain: float, adjusted: float, apart: float) -> str:
-    side = "more" if apart >= 0 else "fewer"
+    if abs(apart) < SAME_PLANTS:
+        had = f"{method} had as many plants/m2 as {baseline}, to the nearest {SAME_PLANTS:g}."
+    else:
+        had = f"{method} had {abs(apart):.2g} plants/m2 {'more' if apart > 0 else 'fewer'} than {baseline}."
     return (
-        f"{method} had {abs(apart):.2g} plants/m2 {side} than {baseline}. As sown its extra yield is {plain:+.3g}; "
-        f"at equal plants/m2 it would be {adjusted:+.3g}. The draw protects the first figure; the second rests on the "
-        "assumption that yield and plants go together in the same straight line for all methods."
+        f"{had} As sown its extra yield is {plain:+.2f} {UNIT}; at equal plants/m2 it would be {adjusted:+.2f} {UNIT}. "
+        "The draw protects the first figure; the second rests on the assumption that yield and plants go together in "
+        "the same straight line for all methods."
     )

@@ -18,7 +18,7 @@ def _equal_plants(method: MethodVerdict) -> str:
     if one is None:
         return ""
     return (
-        f"{one.words} The second figure, in t/ha, lies between {span(one.interval, 2)} "
+        f"{one.words} The second figure lies between {span(one.interval, 2)} t/ha "
         f"({percent(one.level)} interval, {one.df} degrees of freedom)."
     )
 
