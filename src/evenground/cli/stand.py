@@ -121,7 +121,7 @@ def _spacing(found: StandSummary) -> list[str]:
         ]
         for m in found.method_spacings
     ]
-    header = ["method", "strips", "spaced right %", "misses %", "doubles %", "precision %", "stagger"]
+    header = ["method", "strips", "spaced right %", "misses %", "doubles %", "precision %", "stagger (1 full, 0 none)"]
     return [in_columns(header, rows)] if rows else []
 
 

@@ -11,6 +11,7 @@ from datetime import date, datetime, time, timedelta
 
 import numpy as np
 
+from evenground.adapters.demo.lines import measured_lines
 from evenground.basis.observations import (
     Event,
     Load,
@@ -84,7 +85,12 @@ def invent_season(plan: Plan, draw: Draw, rng: np.random.Generator, truth: Truth
     other = next(m.letter for m in plan.methods if not m.baseline)
     shared = tuple(s.strip for s in draw.strips if s.method == other)[-2:]
     weighed = [s for s in draw.strips if s.strip != lost]
-    records: list[Observation] = [*_sowing(draw), *_stand(plan, draw, rng), *_weather(rng)]
+    records: list[Observation] = [
+        *_sowing(draw),
+        *_stand(plan, draw, rng),
+        *_weather(rng),
+        *measured_lines(plan, draw, _at(COUNTED, 13, 0), WHO),
+    ]
     records.append(
         Event(
             id="demo-lost",
