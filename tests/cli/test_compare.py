@@ -155,6 +155,15 @@ def test_a_missing_strip_stays_missing(tmp_path):
     assert "no yield in line 5, 9; these strips stay missing" in done.stderr
 
 
+def test_a_block_without_the_baseline_is_named_and_the_rest_is_computed(tmp_path):
+    done = compare(written(tmp_path, GOOD + "7,B,4,10.7\n8,B,5,10.8\n"), "--json")
+    assert done.returncode == 0
+    assert "trial.csv, line 8: block: this block has no strip of the baseline" in done.stderr
+    assert "Given: 4." in done.stderr
+    assert "Given: 5." in done.stderr
+    assert json.loads(done.stdout)["strips"] == 8
+
+
 def test_plots_that_change_method_within_a_strip_are_said(tmp_path):
     text = GOOD.replace("3,B,2", "2,B,2")
     done = compare(written(tmp_path, text), "--strip", "strip")

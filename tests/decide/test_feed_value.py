@@ -1,6 +1,12 @@
 import pytest
 
-from evenground.decide.feed_value import dry_matter_value, price_at_dry_matter, silage_value
+from evenground.decide.feed_value import (
+    buyers_limit,
+    dry_matter_value,
+    price_at_dry_matter,
+    sellers_limit,
+    silage_value,
+)
 
 # North Dakota State University Extension EC1343: maize 5.50 a bushel (56 lb) at 13 % moisture, hay 90 a short ton at
 # 10 %; silage at 35 % dry matter, 700 lb in a short ton. Unrounded 57.011, 46.006, 35.00; the page rounds each part up
@@ -48,3 +54,18 @@ def test_bushels_in_a_field_of_silage():
 def test_no_dry_matter_no_price():
     with pytest.raises(ValueError, match="above 0"):
         dry_matter_value(10.0, 0.0)
+
+
+def test_limits_of_buyer_and_seller_of_drought_maize():
+    # Aberdeen News, 24 August 2012, all numbers printed: buyer 55 x 0.9 - 60 / 5 = 37.50 a ton; nutrients 12 lb N at
+    # 0.60, 4 lb P at 0.55, 12 lb K at 0.55 = 16 a ton ; seller (37 bu x 6 + 5 t x 16 - 28) / 5 = 54.80.
+    assert buyers_limit(55.0, 0.1, 60.0 / 5.0) == pytest.approx(37.50)
+    nutrients = 12 * 0.60 + 4 * 0.55 + 12 * 0.55
+    assert nutrients == pytest.approx(16.00)
+    seller = sellers_limit(37 * 6.0, nutrients, 28.0, 5.0)
+    assert seller == pytest.approx(54.80)
+    assert seller * 5 == pytest.approx(274.0)  # per acre, as printed
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        buyers_limit(55.0, 1.1, 12.0)
+    with pytest.raises(ValueError, match="above 0"):
+        sellers_limit(222.0, 16.0, 28.0, 0.0)

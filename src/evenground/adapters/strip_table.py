@@ -85,6 +85,7 @@ def read_strip_table(
         tuple(table.rows[i][columns.block] for i in kept),
         tuple(float(value) for value, _ in cells if value is not None),
     )
+    notes += [str(p) for p in _blocks_without(table, kept, columns, baseline)]
     missing = [str(table.lines[i]) for i in range(len(cells)) if i not in set(kept)]
     if missing:
         notes.append(f"{table.file}: no {columns.outcome} in line {', '.join(missing)}; these strips stay missing.")
@@ -152,6 +153,27 @@ def _method_problems(table: Table, kept: Sequence[int], columns: Columns, baseli
             allowed = "at least 2 strips of each method"
             out.append(problem(message, file=table.file, row=line, field=columns.method, given=given, allowed=allowed))
     return out
+
+
+def _blocks_without(table: Table, kept: Sequence[int], columns: Columns, baseline: str) -> list[Problem]:
+    """Name blocks without the baseline: they can be compared in part only, which is no reason to refuse the table."""
+    with_baseline = {table.rows[i][columns.block] for i in kept if table.rows[i][columns.method] == baseline}
+    first: dict[str, int] = {}
+    for i in kept:
+        first.setdefault(table.rows[i][columns.block], table.lines[i])
+    message = "this block has no strip of the baseline; it says nothing about the gain by itself."
+    return [
+        problem(
+            message,
+            file=table.file,
+            row=line,
+            field=columns.block,
+            given=block,
+            allowed=f"a strip of {baseline} in every block; go on where one was lost",
+        )
+        for block, line in first.items()
+        if block not in with_baseline
+    ]
 
 
 def _strip_problems(table: Table, columns: Columns) -> list[Problem]:

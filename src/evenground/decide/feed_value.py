@@ -65,3 +65,53 @@ def price_at_dry_matter(price: float, dry_matter_percent: float, standard_percen
     70.0
     """
     return dry_matter_value(price, standard_percent) * dry_matter_percent
+
+
+def buyers_limit(hay_price: float, loss_share: float, hauling: float) -> float:
+    """Say what a buyer can pay at most for a tonne of standing drought maize [money per unit as fed].
+
+    Parameters
+    ----------
+    hay_price : float
+        What the same feed costs otherwise, per unit of silage as fed [money].
+    loss_share : float
+        Share lost in chopping and in the clamp, 0 to 1 [1].
+    hauling : float
+        Chopping, carrying and clamping one unit [money].
+
+    Raises
+    ------
+    ValueError
+        If the share is not between 0 and 1.
+
+    Source: buyer's side of a drought-maize example, Aberdeen News, 24 August 2012.
+    """
+    if not 0.0 <= loss_share <= 1.0:
+        raise ValueError(f"the share lost lies between 0 and 1, not {loss_share}")
+    return hay_price * (1.0 - loss_share) - hauling
+
+
+def sellers_limit(grain_income: float, nutrient_value: float, saved_cost: float, silage_yield: float) -> float:
+    """Say what a seller must get at least for a tonne of standing drought maize [money per unit as fed].
+
+    Parameters
+    ----------
+    grain_income : float
+        What the grain would bring, per area [money].
+    nutrient_value : float
+        Worth of the nutrients that leave with one unit of silage [money].
+    saved_cost : float
+        Cost of combining and carrying grain that is saved, per area [money].
+    silage_yield : float
+        Units of silage per area, above zero [1].
+
+    Raises
+    ------
+    ValueError
+        If the yield is not above zero.
+
+    Source: seller's side of the same example.
+    """
+    if not silage_yield > 0.0:
+        raise ValueError(f"the silage yield must be above 0, not {silage_yield}")
+    return (grain_income + nutrient_value * silage_yield - saved_cost) / silage_yield
