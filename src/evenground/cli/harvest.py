@@ -1,13 +1,14 @@
 """Say what came off each strip: loads joined to weighings, samples joined to strips. What is missing stays missing.
 
 Lines that are wrong are named and left out; everything else is computed, so that it can be asked while the day goes on.
+--pack writes the papers of the day instead: order, trailer tags, weigh list, sampling card, stubble card, cautions.
 """
 
 from __future__ import annotations
 
 from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -17,18 +18,25 @@ from evenground.harvest.joining import Joined
 from evenground.harvest.samples_wanted import SamplesWanted, samples_wanted
 from evenground.harvest.strips import Harvest, harvest
 
+if TYPE_CHECKING:
+    from evenground.adapters.sound_part import SoundPart
+
 STATES = {"weighed": "weighed", "missing": "missing", "lost": "lost", "not_sown": "not sown"}
 
 
 def run(
     trial: Annotated[Path, typer.Argument(help="The trial folder.")],
     joins: Annotated[bool, typer.Option("--joins", help="Show which slip belongs to which load, and why.")] = False,
+    pack: Annotated[Path | None, typer.Option("--pack", help="Write the papers of harvest day into this PDF.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
     from evenground.adapters.sound_part import sound_part  # maps come with it
 
     part = sound_part(trial)
+    if pack is not None:
+        _write_pack(part, pack, as_json=as_json)
+        return
     found = harvest(part.stored.plan, part.draw, part.stored.records, part.unread)
     wanted = samples_wanted(part.stored.plan, part.stored.records)
     for problem in part.problems:
@@ -37,6 +45,22 @@ def run(
         print_json(as_data(found, wanted, [p.as_dict() for p in part.problems]))
     else:
         typer.echo(as_text(found, wanted, joins=joins))
+
+
+def _write_pack(part: SoundPart, path: Path, *, as_json: bool) -> None:
+    """Write the papers of the day and say where they are."""
+    from evenground.adapters.harvest_pack import write_harvest_pack  # the setter is not loaded for a table
+
+    stored = part.stored
+    for problem in part.problems:
+        note(f"left out: {problem}")
+    if part.draw.plan_hash != stored.plan_hash:
+        note("The plan was changed after the draw; strips are as drawn, everything else as the plan stands now.")
+    write_harvest_pack(stored.plan, stored.field, part.draw, stored.records, path)
+    if as_json:
+        print_json({"files": [str(path)]})
+    else:
+        typer.echo(str(path))
 
 
 def as_data(found: Harvest, wanted: SamplesWanted, problems: list[dict[str, Any]]) -> dict[str, Any]:
