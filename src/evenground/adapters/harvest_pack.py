@@ -68,7 +68,9 @@ STUBBLE_RULES = (
     "them, from the ground to the cut, not in a wheel track.",
     "Ten centimetres more stubble leave 4 to 5 % of the yield standing: as much as many a difference between methods.",
 )
-# Read: Alberta Agriculture, Agdex 9036; National Ag Safety Database d001621. Clamp edges and face: common practice.
+# Silage gas, its look, weight and timing: second hand, from a collection that names Alberta Agriculture Agdex 9036 and
+# National Ag Safety Database d001621 among six sources; which of them says what was not looked up. More gas after
+# drought, the bubble, the cordon, clamp edges and face: common practice, no source.
 GAS = (
     "Silage gas: yellow-brown, heavier than air, and not always to be seen. There is more of it after drought, as "
     "nitrate builds up in the plants.",
