@@ -1,0 +1,1 @@
+"""The web app: a Django project with one app for each thing a person does."""

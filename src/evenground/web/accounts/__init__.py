@@ -1,0 +1,1 @@
+"""People: who they are, what they may see and do."""

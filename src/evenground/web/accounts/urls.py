@@ -1,0 +1,8 @@
+"""Addresses of people: sign in, accounts, shares, day links."""
+
+from __future__ import annotations
+
+from django.urls import URLPattern
+
+app_name = "accounts"
+urlpatterns: list[URLPattern] = []

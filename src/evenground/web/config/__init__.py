@@ -1,0 +1,1 @@
+"""Settings, addresses and the entry for a web server."""

@@ -1,0 +1,1 @@
+"""The field: upload, draw on a map, walk round it."""

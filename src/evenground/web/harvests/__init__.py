@@ -1,0 +1,1 @@
+"""Harvest day: loads, weighings, joins, samples."""

@@ -1,0 +1,1 @@
+"""Layouts compared and chosen, the draw."""

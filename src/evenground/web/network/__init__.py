@@ -1,0 +1,1 @@
+"""Https on the farm network, pairing of phones."""

@@ -1,0 +1,1 @@
+"""The plan: question, methods side by side, machines, money, herd, season."""

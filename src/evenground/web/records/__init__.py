@@ -1,0 +1,1 @@
+"""Records of any kind: list, add, correct, table in and out."""

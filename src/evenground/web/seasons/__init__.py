@@ -1,0 +1,1 @@
+"""Season, agenda, crop walk, fairness."""

@@ -1,0 +1,1 @@
+"""The stand: counts, spacing, depth, photographs."""

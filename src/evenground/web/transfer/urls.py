@@ -1,0 +1,8 @@
+"""Addresses of trials in and out as zip, records as tables, backup of the farm."""
+
+from __future__ import annotations
+
+from django.urls import URLPattern
+
+app_name = "transfer"
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,1 @@
+"""Verdict, adviser's page, report and papers."""
