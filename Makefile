@@ -9,7 +9,7 @@ export OPENBLAS_NUM_THREADS := 1
 export OMP_NUM_THREADS := 1
 export MKL_NUM_THREADS := 1
 
-.PHONY: help setup demo test check bench truth lock format clean
+.PHONY: help setup demo serve test check bench truth lock format clean
 
 help:  ## list the targets
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -25,6 +25,9 @@ $(STAMP): requirements/lock.txt requirements/installer.txt pyproject.toml
 
 demo: setup  ## the whole job on an invented farm, written to demo/
 	@$(BIN)/evenground demo demo
+
+serve: setup  ## the app in the browser, on this machine, with the invented demo trial
+	@$(BIN)/evenground serve
 
 test: setup  ## all tests; what could not run is listed at the end
 	@$(BIN)/python -m pytest -q -n 2

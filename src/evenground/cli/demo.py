@@ -14,12 +14,14 @@ import numpy as np
 import typer
 
 from evenground import __version__
+from evenground.adapters.demo.drawn import SEASON_SEED, draw_demo
 from evenground.adapters.demo.farm import FIELD_GEOJSON, TRIAL_TOML
 from evenground.adapters.demo.season import invent_season
 from evenground.adapters.geojson import read_field
 from evenground.adapters.report_files import write_report
 from evenground.adapters.trial_folder import TrialFolder
 from evenground.basis.errors import InputError, problem
+from evenground.basis.field import Field
 from evenground.basis.store import Stored
 from evenground.basis.strip import Draw
 from evenground.cli.output import note
@@ -27,12 +29,11 @@ from evenground.cli.settings import as_text, said_of
 from evenground.cli.verdict import in_words
 from evenground.decide.verdict import verdict
 from evenground.layout.extras import extras_of
-from evenground.layout.laid_out import can_answer, lay_out, make_draw
+from evenground.layout.laid_out import can_answer
 from evenground.layout.summary import words
 from evenground.sowing.settings import cautions, settings
 
 STEPS = 6
-SEASON_SEED = 5
 
 
 def run(directory: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to write.")] = Path("demo")) -> None:
@@ -75,21 +76,18 @@ def _start(path: Path) -> TrialFolder:
 
 def _draw(folder: TrialFolder, stored: Stored) -> None:
     """Lay out, draw, store and show."""
+    draw, laid_out = draw_demo(stored, drawn_at=datetime.now(UTC), version=__version__)
+    folder.append_draw(draw)
+    field = _field_of(stored)
+    extras = extras_of(stored.plan, field, draw, laid_out.chosen, (), laid_out.exposure.notes)
+    answer = can_answer(stored.plan, field, draw)
+    typer.echo("\n".join(words(stored.plan, draw, laid_out.alternatives, answer, extras)))
+
+
+def _field_of(stored: Stored) -> Field:
     if stored.field is None:
         raise InputError([problem("the demo's field is missing.", file="field.geojson")])
-    laid_out = lay_out(stored.plan, stored.field)
-    draw = make_draw(
-        stored.plan,
-        laid_out,
-        seed=stored.plan.layout.seed or 0,
-        drawn_at=datetime.now(UTC),
-        plan_hash=stored.plan_hash,
-        version=__version__,
-    )
-    folder.append_draw(draw)
-    extras = extras_of(stored.plan, stored.field, draw, laid_out.chosen, (), laid_out.exposure.notes)
-    answer = can_answer(stored.plan, stored.field, draw)
-    typer.echo("\n".join(words(stored.plan, draw, laid_out.alternatives, answer, extras)))
+    return stored.field
 
 
 def _with_draw(folder: TrialFolder) -> tuple[Stored, Draw]:

@@ -76,6 +76,24 @@ class PairingCode(models.Model):
     used_at = models.DateTimeField(null=True, blank=True)
 
 
+class Invitation(models.Model):
+    """A link that lets somebody in once: a new person with a role, or a known one who sets a password anew.
+
+    Only the hash of the link's secret is kept.
+    """
+
+    secret_hash = models.CharField(max_length=64, unique=True)
+    label = models.CharField(max_length=80, blank=True)
+    user = models.ForeignKey(User, on_delete=models.CASCADE, null=True, blank=True, related_name="invitations")
+    farm = models.ForeignKey("trials.Farm", on_delete=models.CASCADE, null=True, blank=True, related_name="+")
+    trial = models.ForeignKey("trials.Trial", on_delete=models.CASCADE, null=True, blank=True, related_name="+")
+    role = models.CharField(max_length=8, choices=Role.choices, blank=True)
+    made_by = models.ForeignKey(User, on_delete=models.SET_NULL, null=True, related_name="+")
+    made_at = models.DateTimeField(auto_now_add=True)
+    expires_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True, blank=True)
+
+
 class LoginFailure(models.Model):
     """A login that failed, so that the next ones can be slowed down."""
 

@@ -12,6 +12,9 @@ DATA = data_folder()
 # Host names under which other machines reach this one; empty: this machine only.
 NETWORK_HOSTS = [h for h in os.environ.get("EVENGROUND_NETWORK_HOSTS", "").split(",") if h]
 NETWORK = bool(NETWORK_HOSTS)
+# Where phones get the farm's authority, and its fingerprint to compare.
+DOORSTEP = os.environ.get("EVENGROUND_DOORSTEP", "")
+AUTHORITY_FINGERPRINT = os.environ.get("EVENGROUND_FINGERPRINT", "")
 
 SECRET_KEY = secret_key(DATA)
 DEBUG = False

@@ -9,7 +9,7 @@ TRIAL = "trials/<slug:slug>/"
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("evenground.web.start.urls")),
-    path("people/", include("evenground.web.accounts.urls")),
+    path("", include("evenground.web.accounts.urls")),
     path("phone/", include("evenground.web.phone.urls")),
     path("network/", include("evenground.web.network.urls")),
     path("", include("evenground.web.transfer.urls")),
