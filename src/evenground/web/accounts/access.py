@@ -41,6 +41,10 @@ RIGHTS: Mapping[Role, frozenset[Right]] = {
 DAY_LINK_RIGHTS = frozenset({Right.RECORD_DAY})
 
 
+class NotSignedIn(Http404):
+    """Nobody is signed in: a page then leads to the sign-in, which says nothing about what is there."""
+
+
 def visible_trials(user: User | AnonymousUser) -> QuerySet[Trial]:
     """Return the trials a person may see, newest season first."""
     if not user.is_authenticated:
@@ -91,6 +95,8 @@ def trial_for(request: HttpRequest, slug: str, right: Right) -> Trial:
 
     Raises
     ------
+    NotSignedIn
+        If nobody is signed in; pages then lead to the sign-in.
     Http404
         If there is no such trial, or the person may not know of it.
     PermissionDenied
@@ -98,6 +104,8 @@ def trial_for(request: HttpRequest, slug: str, right: Right) -> Trial:
     """
     trial = Trial.objects.filter(slug=slug).select_related("farm").first()
     rights = request_rights(request, trial) if trial is not None else frozenset()
+    if not rights and not request.user.is_authenticated and day_link(request) is None:
+        raise NotSignedIn
     if trial is None or not rights:
         raise Http404
     if right not in rights:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from django.conf import settings
+from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponseBase
 
+from evenground.web.accounts.access import NotSignedIn
 from evenground.web.accounts.models import User
 
 LOOPBACK = ("127.0.0.1", "::1")
@@ -28,3 +30,7 @@ class WhoIsThere:
             if person is not None:
                 request.user = person
         return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponseBase | None:
+        """Lead to the sign-in where nobody is signed in."""
+        return redirect_to_login(request.get_full_path()) if isinstance(exception, NotSignedIn) else None
