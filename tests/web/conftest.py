@@ -70,3 +70,14 @@ def browser(owner) -> Client:
     client = Client(raise_request_exception=True)
     client.force_login(owner)
     return client
+
+
+@pytest.fixture(scope="session")
+def chrome(chromium):
+    """Headless Chromium, started once: its driver allows only one a process."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        started = play.chromium.launch(executable_path=str(chromium), args=["--no-sandbox"])
+        yield started
+        started.close()

@@ -2,8 +2,11 @@
 
 import os
 import tempfile
+from pathlib import Path
 
 os.environ.setdefault("EVENGROUND_DATA", tempfile.mkdtemp(prefix="evenground-tests-"))
+# Tests that drive a browser keep its loop in their thread; the database is asked between its steps, never within.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 from evenground.web.config.settings import *  # noqa: F403
 
@@ -14,3 +17,7 @@ STORAGES = {
 }
 WHITENOISE_AUTOREFRESH = True
 WHITENOISE_USE_FINDERS = True
+
+if "sqlite3" in DATABASES["default"]["ENGINE"]:  # noqa: F405
+    # A file, as at work: threads that write at once behave differently with a database in memory.
+    DATABASES["default"]["TEST"] = {"NAME": str(Path(os.environ["EVENGROUND_DATA"]) / "test.sqlite3")}  # noqa: F405

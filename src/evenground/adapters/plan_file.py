@@ -239,13 +239,98 @@ def change_plan_text(text: str, changes: Mapping[str, object]) -> str:
     [layout] # wishes
     blocks = 8 # half a day
     """
-    try:
-        document = tomlkit.parse(text)
-    except tomlkit.exceptions.ParseError as error:
-        raise InputError([_not_toml(str(error), PLAN_FILE)]) from error
+    document = _parsed(text)
     for path, value in changes.items():
         _change(document, path, value)
     return tomlkit.dumps(document)
+
+
+def add_to_plan(text: str, path: str, values: Mapping[str, object]) -> str:
+    r"""Add one section to a list of a plan (``methods``, ``money.machine_access``); everything else stays as it is.
+
+    Parameters
+    ----------
+    text : str
+        The TOML text.
+    path : str
+        Key path of the list; made if it is not there.
+    values : mapping
+        Keys of the new section; nested mappings become sections of their own.
+
+    Returns
+    -------
+    str
+        The new text; it is not checked here.
+
+    Raises
+    ------
+    InputError
+        If the text is not TOML, or the path leads to something else.
+
+    Examples
+    --------
+    >>> print(add_to_plan("[money]\\narea_ha = 20.0\\n", "money.machine_access", {"method": "B"}), end="")
+    [money]
+    area_ha = 20.0
+    <BLANKLINE>
+    [[money.machine_access]]
+    method = "B"
+    """
+    document = _parsed(text)
+    *parents, last = path.split(".")
+    here: Any = document
+    for part in parents:
+        if part not in here:
+            here[part] = tomlkit.table()
+        here = here[part]
+    if last not in here:
+        here[last] = tomlkit.aot()
+    if not isinstance(here[last], tomlkit.items.AoT):
+        raise InputError([problem("this is not a list of sections.", file=PLAN_FILE, field=path)])
+    here[last].append(_section(values))
+    return tomlkit.dumps(document)
+
+
+def take_from_plan(text: str, path: str, index: int) -> str:
+    """Take one section out of a list of a plan; everything else stays as it is.
+
+    Parameters
+    ----------
+    text : str
+        The TOML text.
+    path : str
+        Key path of the list.
+    index : int
+        Which one, from 0.
+
+    Raises
+    ------
+    InputError
+        If the text is not TOML, or there is no such section.
+    """
+    document = _parsed(text)
+    here: Any = document
+    try:
+        for part in path.split("."):
+            here = here[part]
+        del here[index]
+    except (KeyError, IndexError, TypeError) as error:
+        raise InputError([problem("there is no such section.", file=PLAN_FILE, field=f"{path}[{index}]")]) from error
+    return tomlkit.dumps(document)
+
+
+def _section(values: Mapping[str, object]) -> tomlkit.items.Table:
+    table = tomlkit.table()
+    for key, value in values.items():
+        table[key] = _section(value) if isinstance(value, Mapping) else value
+    return table
+
+
+def _parsed(text: str) -> tomlkit.TOMLDocument:
+    try:
+        return tomlkit.parse(text)
+    except tomlkit.exceptions.ParseError as error:
+        raise InputError([_not_toml(str(error), PLAN_FILE)]) from error
 
 
 def _change(document: Any, path: str, value: object) -> None:  # noqa: ANN401 - tomlkit's containers

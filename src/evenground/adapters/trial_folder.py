@@ -8,10 +8,9 @@ from pathlib import Path
 from evenground.adapters.files import write_atomically, writer_lock
 from evenground.adapters.folder_reading import RECORDS, FolderRead, read_folder
 from evenground.adapters.geojson import FIELD_FILE, LARGEST_GEOJSON_BYTES, field_text
-from evenground.adapters.plan_file import LARGEST_PLAN_BYTES, PLAN_FILE, FileStyle, change_plan_text, read_plan
+from evenground.adapters.plan_file import LARGEST_PLAN_BYTES, PLAN_FILE, change_plan_text, read_plan
 from evenground.adapters.reading import read_bytes
-from evenground.adapters.record_table import RecordTable, read_records
-from evenground.adapters.record_writing import canonical_columns, rows_text
+from evenground.adapters.record_appending import appended, check_reading
 from evenground.adapters.strips_file import STRIPS_FILE, draw_problems, read_strips, strips_text
 from evenground.basis.canonical import plan_hash, records_hash
 from evenground.basis.consistency import record_problems
@@ -199,49 +198,13 @@ class TrialFolder:
             contents = {}
             for kind in RECORD_KINDS:
                 if mine := [r for r in new if r.kind == kind]:
-                    contents[kind] = self._appended(kind, mine, read.tables.get(kind))
-                    self._check_reading(kind, contents[kind], every[kind], read.plan.files)
+                    name, table = f"{RECORDS}/{kind}.csv", read.tables.get(kind)
+                    old = read_bytes(self.path / name, name) if table is not None else b""
+                    contents[kind] = appended(kind, mine, old, table)
+                    check_reading(kind, contents[kind], every[kind], read.plan.files.get(name))
             for kind, data in contents.items():
                 write_atomically(self.path / RECORDS / f"{kind}.csv", data)
         return len(new)
-
-    def _appended(self, kind: str, records: Sequence[Observation], before: RecordTable | None) -> bytes:
-        """Return the content of a file with records added in the way the file is written."""
-        if before is None:
-            return rows_text(records, canonical_columns(kind)).encode()
-        table = before.table
-        old = read_bytes(self.path / table.file, table.file)
-        encoding = {"utf-8-sig": "utf-8", "utf-16": "utf-16-be" if old[:2] == b"\xfe\xff" else "utf-16-le"}.get(
-            table.encoding, table.encoding
-        )
-        line_end = "\r\n" if "\r\n".encode(encoding) in old else "\n"
-        text = rows_text(
-            records, table.columns, delimiter=table.delimiter, style=table.style, line_end=line_end, header=False
-        )
-        gap = "" if old.endswith(("\n".encode(encoding), "\r".encode(encoding))) else line_end
-        try:
-            return old + (gap + text).encode(encoding)
-        except UnicodeEncodeError as error:
-            message = (
-                f"a sign in this record cannot be written in the file's encoding ({table.encoding}); save it as UTF-8."
-            )
-            raise InputError(
-                [problem(message, file=table.file, given=error.object[error.start], allowed="UTF-8")]
-            ) from error
-
-    def _check_reading(
-        self, kind: str, data: bytes, wanted: Sequence[Observation], files: Mapping[str, FileStyle]
-    ) -> None:
-        """Make sure that what is about to be written reads back as what was meant."""
-        name = f"{RECORDS}/{kind}.csv"
-        said = files.get(name, FileStyle())
-        again = read_records(data, kind, file=name, number_style=said.number_style, date_style=said.date_style)
-        if again.problems:
-            raise InputError(again.problems)
-        if list(again.records) != list(wanted):
-            odd = next((w for w, r in zip(wanted, again.records, strict=False) if w != r), wanted[-1])
-            message = "this record cannot be written to this file without change; look for unusual signs in its text."
-            raise InputError([problem(message, file=name, field="id", given=odd.id, allowed="plain text")])
 
 
 def _new_records(stored: Records, records: Sequence[Observation]) -> list[Observation]:

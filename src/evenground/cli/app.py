@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "space": ("space", "How much room, of what shape, a row pattern gives each plant."),
     "stand": ("stand", "How the crop stands: plants, row units, spacing, depth; by strip and method."),
     "season": ("season", "Weather, heat, stages and water of each method, and what to do when."),
+    "walk": ("walk", "What was seen on crop walks, by strip and method; the list to score with."),
     "spacing": ("spacing", "How evenly the plants of one line stand: spaced right, misses, doubles."),
     "photo": ("photo", "Plants from a photograph taken straight down: spacing runs and an overlay to check."),
     "fairness": ("fairness", "What differed between the methods besides the method."),
@@ -35,6 +36,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "compare": ("compare", "Compare methods in any table of strips."),
     "verdict": ("verdict", "All together: the difference, how sure, what it is worth, what next."),
     "report": ("report", "The verdict as PDF and as one HTML page."),
+    "serve": ("serve", "The app in the browser, on this machine or for the phones of the farm."),
 }
 
 

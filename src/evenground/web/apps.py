@@ -10,3 +10,9 @@ class WebConfig(AppConfig):
 
     name = "evenground.web"
     label = "web"
+
+    def ready(self) -> None:
+        """Make the catalogues of translations ready, so that a fresh copy speaks every language it has."""
+        from evenground.web.catalogue import compile_at_start
+
+        compile_at_start()

@@ -17,7 +17,7 @@ from evenground.web.accounts import services
 from evenground.web.accounts.access import Right
 from evenground.web.accounts.models import DayLink, Role, User
 
-from .permission_rules import ANYBODY, RULES, SIGNED_IN, VALUES
+from .permission_rules import ANYBODY, DAY_TOO, RULES, SIGNED_IN, VALUES
 
 PLACES = ("owner", "adviser", "helper", "viewer")
 EVERYBODY = (*PLACES, "stranger", "driver", "driver of yesterday", "nobody")
@@ -100,7 +100,9 @@ def test_who_gets_in(crowd, new_trial, name, parameters, method):
         if answer.status_code == 405:
             continue
         told = outcome(answer)
-        if rule is SIGNED_IN:
+        if rule is DAY_TOO:
+            wanted = {"in", "nothing"} if who in {*PLACES, "stranger", "driver"} else {"sign in"}
+        elif rule is SIGNED_IN:
             wanted = {"in", "nothing"} if who in {*PLACES, "stranger"} else {"sign in", "no", "nothing"}
         elif who in MAY[rule]:
             # "nothing" is allowed where the address names a thing inside the trial that is not there.

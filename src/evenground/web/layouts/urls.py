@@ -1,8 +1,21 @@
-"""Addresses of layouts compared and chosen, the draw."""
+"""Addresses of the layout."""
 
 from __future__ import annotations
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
+
+from evenground.web.layouts import views
 
 app_name = "layouts"
-urlpatterns: list[URLPattern] = []
+urlpatterns: list[URLPattern] = [
+    path("layout/", views.layout_page, name="layout"),
+    path("layout/history/", views.history, name="history"),
+    path("layout/wishes/", views.wishes, name="wishes"),
+    path("layout/search/", views.search, name="search"),
+    path("layout/search/state.json", views.search_state, name="search_state"),
+    path("layout/search/stop/", views.stop, name="stop"),
+    path("layout/heading/", views.choose_heading, name="heading"),
+    path("layout/draw/", views.draw_page, name="draw"),
+    path("layout/plan.svg", views.picture, name="picture"),
+    path("layout/hand-over/<slug:form>/", views.handed_over, name="hand_over"),
+]

@@ -30,6 +30,23 @@ PRIVATE = ("10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16", "169.254.0.0/16", "1
 PRIVATE_NAMES = ("local", "localhost", "lan", "internal", "home.arpa")
 
 
+def may_vouch(name: str) -> bool:
+    """Say whether the authority may vouch for a host name or address.
+
+    Examples
+    --------
+    >>> may_vouch("farm.local"), may_vouch("192.168.1.20"), may_vouch("example.org"), may_vouch("8.8.8.8")
+    (True, True, False, False)
+    """
+    try:
+        address = ipaddress.ip_address(name)
+    except ValueError:
+        return any(name == n or name.endswith(f".{n}") for n in PRIVATE_NAMES)
+    return any(
+        address in ipaddress.ip_network(n) for n in PRIVATE if ipaddress.ip_network(n).version == address.version
+    )
+
+
 @dataclass(frozen=True)
 class Papers:
     """The files a server needs.

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import contextlib
-import ipaddress
 import socket
+
+from evenground.web.network.authority import may_vouch
 
 
 def reach(extra: str | None = None) -> tuple[str, ...]:
@@ -37,12 +38,4 @@ def private_addresses() -> tuple[str, ...]:
             continue
     with contextlib.suppress(OSError):
         found += [str(entry[4][0]) for entry in socket.getaddrinfo(socket.gethostname(), None)]
-    return tuple(dict.fromkeys(a for a in found if _private(a)))
-
-
-def _private(address: str) -> bool:
-    try:
-        parsed = ipaddress.ip_address(address)
-    except ValueError:
-        return False
-    return parsed.is_private and not parsed.is_loopback and not parsed.is_link_local
+    return tuple(dict.fromkeys(a for a in found if may_vouch(a) and not a.startswith(("127.", "fe80", "169.254."))))

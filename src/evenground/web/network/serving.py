@@ -74,7 +74,8 @@ def run_until_stopped(server: Server, on_ready: Callable[[str, int], None], *bes
     """
 
     def end(_signal: int, _frame: FrameType | None) -> None:
-        server.interrupt = KeyboardInterrupt("asked to end")
+        # Raised, as Ctrl-C is: a server told to stop from inside its own loop would wait for itself.
+        raise KeyboardInterrupt
 
     earlier = signal.signal(signal.SIGTERM, end)
     started: list[Server] = []

@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
+
+from evenground.web.transfer import views
 
 app_name = "transfer"
-urlpatterns: list[URLPattern] = []
+urlpatterns: list[URLPattern] = [
+    path("trials/<slug:slug>/move/", views.move, name="move"),
+    path("trials/<slug:slug>/move/trial.zip", views.trial_zip, name="trial_zip"),
+    path("trials/<slug:slug>/move/<slug:kind>.csv", views.records_table, name="records_table"),
+    path("backup/", views.backup, name="backup"),
+    path("backup/<int:number>/farm.zip", views.farm_zip, name="farm_zip"),
+    path("backup/bring/", views.bring, name="bring"),
+    path("backup/put-back/", views.put_back, name="put_back"),
+]

@@ -121,6 +121,7 @@ class HeldEntry(models.Model):
     trial = models.ForeignKey(Trial, on_delete=models.CASCADE, related_name="held")
     kind = models.CharField(max_length=40)
     record_id = models.CharField(max_length=80)
+    content_hash = models.CharField(max_length=64, blank=True)
     text = models.TextField()
     problems = models.JSONField(default=list)
     received_at = models.DateTimeField(auto_now_add=True)
@@ -129,9 +130,12 @@ class HeldEntry(models.Model):
     settled_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
-        """Sending an entry twice holds it once."""
+        """Sending an entry twice holds it once; one id with two contents is held twice, so that neither is lost."""
 
-        constraints: ClassVar = [models.UniqueConstraint(fields=["trial", "kind", "record_id"], name="held_once")]
+        ordering: ClassVar = ["pk"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["trial", "kind", "record_id", "content_hash"], name="held_once")
+        ]
 
 
 class TrialFile(models.Model):

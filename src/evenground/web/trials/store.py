@@ -3,25 +3,30 @@
 from __future__ import annotations
 
 import contextlib
-import json
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
 from pathlib import Path
 
 from django.contrib.auth.base_user import AbstractBaseUser
 from django.db import transaction
+from django.utils import timezone
 
-from evenground.adapters.geojson import FIELD_FILE, read_field
-from evenground.adapters.plan_file import change_plan_text, read_plan
-from evenground.adapters.record_writing import canonical_columns, rows_text
-from evenground.adapters.strips_file import STRIPS_FILE, draw_problems, read_strips, strips_text
+from evenground.adapters.plan_file import change_plan_text
+from evenground.adapters.strips_file import draw_problems, strips_text
 from evenground.basis.canonical import plan_hash, records_hash
 from evenground.basis.consistency import record_problems
-from evenground.basis.errors import InputError, LockedError, problem
+from evenground.basis.errors import InputError, LockedError, Problem, problem
 from evenground.basis.observations import RECORD_KINDS, Observation, Records, records_of
+from evenground.basis.plan import Plan
 from evenground.basis.store import Stored
 from evenground.basis.strip import Draw
+from evenground.web.trials.appending import Accepted, unreadable
+from evenground.web.trials.folder_files import folder_files
 from evenground.web.trials.models import DrawVersion, FieldVersion, PlanVersion, StoredRecord, Trial
+from evenground.web.trials.parsed import draws_of, field_of, plan_of, record_of, record_text
+
+FIRST_YEAR, LAST_YEAR = 1900, 2200
 
 
 class DatabaseStore:
@@ -58,14 +63,27 @@ class DatabaseStore:
     def draws(self) -> tuple[Draw, ...]:
         """Return all draws, oldest first."""
         latest = self.trial.draws.last()
-        return read_strips(latest.text.encode())[0] if latest is not None else ()
+        return draws_of(latest.text) if latest is not None else ()
 
     def records(self) -> Records:
         """Return all records, corrections included, in the order they were stored."""
         every: dict[str, list[Observation]] = {}
         for kind, text in self.trial.records.values_list("kind", "text"):
-            every.setdefault(kind, []).append(RECORD_KINDS[kind].model_validate(json.loads(text)))
+            every.setdefault(kind, []).append(record_of(kind, text))
         return records_of(dict(every))
+
+    def plan(self) -> Plan:
+        """Return the plan as it stands.
+
+        Raises
+        ------
+        InputError
+            If there is none, or this version of the program finds fault with it.
+        """
+        read = plan_of(self.plan_text())
+        if read.problems or read.plan is None:
+            raise InputError(read.problems)
+        return read.plan
 
     def load(self) -> Stored:
         """Read and check everything.
@@ -75,37 +93,29 @@ class DatabaseStore:
         InputError
             With every problem found.
         """
-        read = read_plan(self.plan_text().encode())
-        if read.problems or read.plan is None:
-            raise InputError(read.problems)
-        field_text = self.field_text()
-        field = read_field(field_text.encode()).field if field_text is not None else None
+        plan, field_text = self.plan(), self.field_text()
+        field = field_of(field_text).field if field_text is not None else None
         draws, records = self.draws(), self.records()
-        problems = record_problems(read.plan, draws[-1] if draws else None, records)
+        problems = record_problems(plan, draws[-1] if draws else None, records)
         if problems:
             raise InputError(problems)
-        return Stored(read.plan, field, draws, records, plan_hash(read.plan), records_hash(records))
+        return Stored(plan, field, draws, records, plan_hash(plan), records_hash(records))
 
     @contextlib.contextmanager
-    def as_folder(self) -> Iterator[Path]:
-        """Lay the trial out as a trial folder for as long as it is needed; what is written there is not kept."""
+    def as_folder(self, *, photographs: bool = False) -> Iterator[Path]:
+        """Lay the trial out as a trial folder for as long as it is needed; what is written there is not kept.
+
+        Parameters
+        ----------
+        photographs : bool
+            Whether photographs are needed too.
+        """
         with tempfile.TemporaryDirectory(prefix="evenground-") as name:
             folder = Path(name)
             (folder / "records").mkdir()
-            for file in self.trial.files.all():
-                path = folder / file.path
-                path.parent.mkdir(parents=True, exist_ok=True)
-                path.write_bytes(bytes(file.content))
-            (folder / "trial.toml").write_text(self.plan_text(), encoding="utf-8")
-            if (field := self.field_text()) is not None:
-                (folder / FIELD_FILE).write_text(field, encoding="utf-8")
-            if (draw := self.trial.draws.last()) is not None:
-                (folder / STRIPS_FILE).write_text(draw.text, encoding="utf-8")
-            records = self.records()
-            for kind in RECORD_KINDS:
-                if mine := getattr(records, kind):
-                    text = rows_text(mine, canonical_columns(kind))
-                    (folder / "records" / f"{kind}.csv").write_text(text, encoding="utf-8")
+            for path, content in folder_files(self.trial, photographs=photographs, history=False):
+                (folder / path).parent.mkdir(parents=True, exist_ok=True)
+                (folder / path).write_bytes(content)
             yield folder
 
     # Writing
@@ -118,10 +128,10 @@ class DatabaseStore:
         InputError
             If it is not a plan; the stored one stays.
         """
-        read = read_plan(plan_text.encode())
+        read = plan_of(plan_text)
         if read.problems or read.plan is None:
             raise InputError(read.problems)
-        with self._locked():
+        with self.locked():
             latest = self.trial.plans.last()
             if latest is None or latest.text != plan_text:
                 number = latest.number + 1 if latest is not None else 1
@@ -142,7 +152,7 @@ class DatabaseStore:
         InputError
             If the changed text is not a plan; the stored one stays.
         """
-        with self._locked():
+        with self.locked():
             self.save_plan(change_plan_text(self.plan_text(), changes))
 
     def save_field(self, text: str) -> None:
@@ -153,10 +163,10 @@ class DatabaseStore:
         InputError
             If it is not a field; the stored one stays.
         """
-        read = read_field(text.encode())
+        read = field_of(text)
         if read.problems or read.field is None:
             raise InputError(read.problems)
-        with self._locked():
+        with self.locked():
             latest = self.trial.fields.last()
             if latest is None or latest.text != text:
                 number = latest.number + 1 if latest is not None else 1
@@ -172,8 +182,8 @@ class DatabaseStore:
         InputError
             If the draw is not in order.
         """
-        with self._locked():
-            plan = read_plan(self.plan_text().encode()).plan
+        with self.locked():
+            plan = plan_of(self.plan_text()).plan
             draws = self.draws()
             if draws and not draw.reason.strip():
                 raise LockedError(
@@ -186,7 +196,7 @@ class DatabaseStore:
                 trial=self.trial,
                 number=len(draws) + 1,
                 text=strips_text([*draws, draw]),
-                drawn_at=draw.drawn_at,
+                drawn_at=_with_zone(draw.drawn_at),
                 saved_by_id=self.by_id,
             )
 
@@ -201,46 +211,90 @@ class DatabaseStore:
         Raises
         ------
         InputError
-            If an id is there with other content, or a record contradicts what is stored; nothing is stored then.
+            If an id is there with other content, a record contradicts what is stored, or its text could not stand in a
+            trial folder; nothing is stored then.
         """
-        with self._locked():
+        with self.locked():
             stored = self.load()
             known = {(r.kind, r.id): r for k in RECORD_KINDS for r in getattr(stored.records, k)}
-            new, problems = [], []
+            new: list[Observation] = []
+            problems: list[Problem] = []
             for record in records:
                 there = known.setdefault((record.kind, record.id), record)
                 if there is record:
                     new.append(record)
                 elif there != record:
-                    text = "a record with this id and other content is stored; a correction needs an id of its own."
-                    file = f"records/{record.kind}.csv"
-                    problems.append(
-                        problem(text, file=file, field="id", given=record.id, allowed="an id not used before")
-                    )
+                    problems.append(other_content(record.kind, record.id))
             every: dict[str, Sequence[Observation]] = {
                 k: [*getattr(stored.records, k), *(r for r in new if r.kind == k)] for k in RECORD_KINDS
             }
             problems += record_problems(stored.plan, stored.draw, records_of(every))
+            problems += [p for found in unreadable(new).values() for p in found]
             if problems:
                 raise InputError(problems)
-            StoredRecord.objects.bulk_create(self._row(r) for r in new)
+            self.add(new)
         return len(new)
 
+    def append_each(self, records: Sequence[Observation]) -> dict[int, tuple[Problem, ...]]:
+        """Store every record that can be stored, each judged by itself; the others are left out.
+
+        Parameters
+        ----------
+        records : sequence of Observation
+            Their ids are not stored yet, and none is there twice.
+
+        Returns
+        -------
+        dict
+            Position of a record that was left out to what is wrong with it.
+        """
+        with self.locked():
+            draws = self.draws()
+            accepted = Accepted(self.plan(), draws[-1] if draws else None, self.records())
+            accepted.take(list(enumerate(records)))
+            self.add(accepted.taken)
+        return accepted.refused
+
+    def known(self, kinds: Iterable[str], ids: Iterable[str]) -> dict[tuple[str, str], str]:
+        """Return the canonical texts of stored records by kind and id, as far as they are there."""
+        found = self.trial.records.filter(kind__in=set(kinds), record_id__in=set(ids))
+        return {(kind, name): text for kind, name, text in found.values_list("kind", "record_id", "text")}
+
+    def add(self, records: Sequence[Observation]) -> None:
+        """Write records that were checked."""
+        StoredRecord.objects.bulk_create(self._row(r) for r in records)
+
     def _row(self, record: Observation) -> StoredRecord:
-        said = record.model_dump(mode="json", exclude_defaults=True)
         return StoredRecord(
             trial=self.trial,
             kind=record.kind,
             record_id=record.id,
             replaces=record.replaces or "",
-            text=json.dumps(said, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False),
+            text=record_text(record),
+            seen_at=_seen_at(record),
             received_from_id=self.by_id,
             device=self.device,
         )
 
     @contextlib.contextmanager
-    def _locked(self) -> Iterator[None]:
+    def locked(self) -> Iterator[None]:
         """Hold the trial's row, so that writers follow one another (SQLite: the whole database)."""
         with transaction.atomic():
             Trial.objects.select_for_update().get(pk=self.trial.pk)
             yield
+
+
+def other_content(kind: str, record_id: str) -> Problem:
+    """Say that an id stands for something else already."""
+    text = "a record with this id and other content is stored; a correction needs an id of its own."
+    return problem(text, file=f"records/{kind}.csv", field="id", given=record_id, allowed="an id not used before")
+
+
+def _seen_at(record: Observation) -> datetime | None:
+    """Return when it was seen, with the farm's time zone; None for years nobody farms in."""
+    return _with_zone(record.time) if FIRST_YEAR < record.time.year < LAST_YEAR else None
+
+
+def _with_zone(time: datetime) -> datetime:
+    """Take a time that says no zone as one of the farm's clock."""
+    return time if time.tzinfo is not None else time.replace(tzinfo=timezone.get_default_timezone())

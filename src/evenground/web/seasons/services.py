@@ -1,0 +1,74 @@
+"""What changes in the season: a station's weather becomes records; yields beside a border are kept."""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+from evenground.adapters.border_file import BORDER_FILE, read_border_file
+from evenground.adapters.number_style import STYLES
+from evenground.adapters.weather_file import WeatherFile, misplaced, parse_weather
+from evenground.adapters.weather_store import weather_records
+from evenground.basis.observations import WeatherDay
+from evenground.season.quality import Doubt, doubts
+from evenground.season.sowings import first_sowing
+from evenground.season.summary import season_days
+from evenground.web.trial_view import Opened
+from evenground.web.trials.models import TrialFile
+
+
+@dataclass(frozen=True)
+class WeatherRead:
+    """A weather file as read, before anything of it is kept.
+
+    Attributes
+    ----------
+    read : WeatherFile
+        Its days.
+    doubted : tuple of Doubt
+        Values nobody should build on yet, of the season's days.
+    new : list of WeatherDay
+        Records that would bring the trial's weather up to it.
+    notes : tuple of str
+        What to know.
+    """
+
+    read: WeatherFile
+    doubted: tuple[Doubt, ...]
+    new: list[WeatherDay]
+    notes: tuple[str, ...]
+
+
+def read_weather(
+    *, opened: Opened, data: bytes, file: str, number_style: str = "", date_style: str = ""
+) -> WeatherRead:
+    """Read a station's weather file against the trial's season; nothing is stored.
+
+    Raises
+    ------
+    InputError
+        With every problem found.
+    """
+    read = parse_weather(data, file, number_style=STYLES.get(number_style), date_style=date_style or None)
+    stored, place = opened.stored, opened.centre
+    found = doubts(read.weather, place[0] if place else None)
+    first, last = season_days(stored.plan.trial.season, first_sowing(opened.draw, stored.records.events))
+    new = weather_records(read.weather, (first, last), stored.records.weather, found, file)
+    notes = (*read.notes, *misplaced(read, file, stored.plan.trial.season, place))
+    return WeatherRead(read, tuple(d for d in found if first <= d.day <= last), new, notes)
+
+
+def keep_border(*, opened: Opened, data: bytes, number_style: str = "") -> None:
+    """Keep a table of yields or weights beside a border as `border.csv`, after reading it.
+
+    Raises
+    ------
+    InputError
+        With every problem found; nothing is kept then.
+    """
+    with tempfile.TemporaryDirectory(prefix="evenground-border-") as folder:
+        path = Path(folder) / BORDER_FILE
+        path.write_bytes(data)
+        read_border_file(path, file=BORDER_FILE, number_style=STYLES.get(number_style))
+    TrialFile.objects.update_or_create(trial=opened.trial, path=BORDER_FILE, defaults={"content": data})

@@ -1,0 +1,106 @@
+"""A trial that is sown already: strips as told with how they were drawn, two areas, or places of each method."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from django.contrib.auth.base_user import AbstractBaseUser
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from evenground import __version__
+from evenground.adapters.border_file import AREAS_FILE, SOWN_FILE, read_border_folder
+from evenground.basis.canonical import plan_hash
+from evenground.basis.errors import InputError, problem
+from evenground.layout.said_draw import NOWHERE, said_draw
+from evenground.web.start.typed_strips import MOST_ROWS, TypedRow, said_strips, typed_rows
+from evenground.web.trials.models import Trial, TrialFile
+from evenground.web.trials.store import DatabaseStore
+from evenground.web.uploads import sent_file
+
+FIRST_ROWS = 8
+LARGEST_BYTES = 10_000_000
+WAYS = ("lot", "areas", "walked")
+
+
+def shown(trial: Trial) -> dict[str, Any]:
+    """Return what the page shows."""
+    plan = DatabaseStore(trial).plan()
+    count = len(plan.letters)
+    rows = [
+        TypedRow(i + 1, {"block": str(i // count + 1), "method": plan.letters[i % count]})
+        for i in range(max(FIRST_ROWS, 3 * count))
+    ]
+    there = set(trial.files.filter(path__in=(AREAS_FILE, SOWN_FILE)).values_list("path", flat=True))
+    return {"methods": plan.methods, "letters": plan.letters, "rows": rows, "most": MOST_ROWS, "there": there}
+
+
+def store_strips(
+    *, trial: Trial, by: AbstractBaseUser, said: Mapping[str, str], file: UploadedFile | None = None
+) -> str:
+    """Store how the field was sown; return the page that comes next.
+
+    Raises
+    ------
+    InputError
+        With every fault; nothing is stored then.
+    """
+    way = said.get("way", "")
+    if way == "lot":
+        _drawn_by_lot(trial, by, said)
+        return "sowing/as-sown/"
+    if way == "areas":
+        text = said.get("areas", "").strip()
+        data = text.encode() if text and file is None else sent_file(file, largest_bytes=LARGEST_BYTES)[0]
+        _keep(trial, by, AREAS_FILE, _with_letters(data))
+        return "season/border/"
+    if way == "walked":
+        _keep(trial, by, SOWN_FILE, sent_file(file, largest_bytes=LARGEST_BYTES)[0])
+        return "season/border/"
+    raise InputError([problem(_("choose one of the three ways."), field="way", given=way, allowed=", ".join(WAYS))])
+
+
+def _drawn_by_lot(trial: Trial, by: AbstractBaseUser, said: Mapping[str, str]) -> None:
+    store = DatabaseStore(trial, by)
+    with transaction.atomic():
+        plan = store.plan()
+        strips = said_strips(plan, [r for r in typed_rows(said) if not r.empty])
+        stored = store.load()
+        centre = stored.field.boundary.centroid if stored.field is not None else None
+        draw = said_draw(
+            plan,
+            strips,
+            how=said.get("how", ""),
+            told_at=timezone.now(),
+            plan_hash=plan_hash(plan),
+            version=__version__,
+            place=(centre.x, centre.y) if centre is not None else NOWHERE,
+            number=len(stored.draws) + 1,
+        )
+        store.append_draw(draw)
+
+
+def _with_letters(data: bytes) -> bytes:
+    """Make sure that what came is GeoJSON at all; the reader of borders says the rest."""
+    try:
+        content = json.loads(data)
+    except (ValueError, RecursionError) as error:
+        words = _("this is not GeoJSON.")
+        raise InputError([problem(words, file=AREAS_FILE, allowed="a FeatureCollection")]) from error
+    return json.dumps(content).encode()
+
+
+def _keep(trial: Trial, by: AbstractBaseUser, path: str, content: bytes) -> None:
+    """Keep a file of the border after reading it with all that is there."""
+    store = DatabaseStore(trial, by)
+    with TemporaryDirectory(prefix="evenground-") as name:
+        (Path(name) / path).write_bytes(content)
+        field = store.load().field
+        read_border_folder(Path(name), field, ())
+    TrialFile.objects.update_or_create(trial=trial, path=path, defaults={"content": content})

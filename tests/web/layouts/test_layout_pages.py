@@ -1,0 +1,168 @@
+"""The layout pages: questions, search with stop, the draw that cannot be repeated until one likes it, exports."""
+
+from __future__ import annotations
+
+import io
+import time
+import zipfile
+from xml.etree import ElementTree
+
+import pytest
+
+from evenground.adapters.demo.farm import FIELD_GEOJSON, TRIAL_TOML
+from evenground.adapters.hand_over import FORMATS
+from evenground.web import jobs
+from evenground.web.trials.services import make_trial
+from evenground.web.trials.store import DatabaseStore
+
+
+@pytest.fixture
+def planned(farm, owner):
+    """The demo's plan and field, nothing drawn."""
+    trial = make_trial(farm=farm, name="Planned", season=2026, by=owner, plan_text=TRIAL_TOML)
+    DatabaseStore(trial, owner).save_field(FIELD_GEOJSON)
+    return trial
+
+
+def wait(browser, trial, limit_s: float = 30.0) -> None:
+    end = time.monotonic() + limit_s
+    while time.monotonic() < end:
+        if browser.get(f"/trials/{trial.slug}/layout/search/state.json").json()["state"] != "running":
+            return
+        time.sleep(0.05)
+    raise AssertionError("the search did not end")
+
+
+def draws(trial):
+    return DatabaseStore(trial).draws()
+
+
+def test_without_a_field_it_says_what_is_missing(browser, new_trial):
+    page = browser.get(f"/trials/{new_trial.slug}/layout/").content.decode()
+    assert "outline of the field is missing" in page
+    assert f"/trials/{new_trial.slug}/field/" in page
+
+
+def test_the_search_shows_layouts_with_what_each_gives_and_takes(browser, planned):
+    address = f"/trials/{planned.slug}/layout/"
+    assert browser.post(address + "search/").status_code == 302
+    wait(browser, planned)
+    page = browser.get(address).content.decode()
+    for words in ("The trial can see", "Weighings", "The harvest chain waits", "Share of the field", "halves"):
+        assert words in page
+    assert not draws(planned), "looking draws nothing"
+
+
+def test_a_search_can_be_stopped(browser, planned):
+    address = f"/trials/{planned.slug}/layout/"
+    browser.post(address + "search/")
+    browser.post(address + "search/stop/")
+    wait(browser, planned)
+    state = browser.get(address + "search/state.json").json()["state"]
+    assert state in ("stopped", "done")
+
+
+def test_a_draw_is_stored_and_the_next_needs_a_reason(browser, planned):
+    address = f"/trials/{planned.slug}/layout/draw/"
+    assert "can be drawn once" in browser.get(address).content.decode()
+    browser.post(address)
+    first = draws(planned)
+    assert len(first) == 1
+    browser.post(address)
+    browser.post(address, {"reason": "   "})
+    assert draws(planned) == first, "a second draw without a reason changes nothing"
+    browser.post(address, {"reason": "the new planner has another width"})
+    both = draws(planned)
+    assert both[0] == first[0]
+    assert both[1].reason == "the new planner has another width"
+    page = browser.get(f"/trials/{planned.slug}/layout/").content.decode()
+    assert "Earlier draws" in page
+
+
+def test_draws_differ_from_trial_to_trial(browser, farm, owner):
+    """The seed comes from the machine; equal orders in eight draws of many hundred orders would be a fixed seed."""
+    orders = set()
+    text = TRIAL_TOML.replace("\nseed = ", "\n# seed = ")
+    for i in range(8):
+        trial = make_trial(farm=farm, name=f"T{i}", season=2026, by=owner, plan_text=text)
+        DatabaseStore(trial, owner).save_field(FIELD_GEOJSON)
+        browser.post(f"/trials/{trial.slug}/layout/draw/")
+        orders.add("".join(s.method for s in draws(trial)[0].strips))
+    assert len(orders) > 1
+
+
+def test_history_takes_none_dont_know_and_a_direction(browser, planned):
+    address = f"/trials/{planned.slug}/layout/history/"
+    browser.post(address, {"slurry": "none", "drains": "don't know", "ploughing": "direction", "ploughing-deg": "92,5"})
+    said = DatabaseStore(planned).plan().history
+    assert (said.slurry, said.drains, said.ploughing) == ("none", "don't know", 92.5)
+    page = browser.post(address, {"slurry": "direction", "slurry-deg": "north"}, follow=True).content.decode()
+    assert "history.slurry" in page
+    assert DatabaseStore(planned).plan().history.slurry == "none"
+
+
+def test_wishes_are_stored_and_wrong_ones_said(browser, planned):
+    address = f"/trials/{planned.slug}/layout/wishes/"
+    browser.post(address, {"most_blocks": "4", "headland_m": "20,5", "sprayer_width_m": ""})
+    layout = DatabaseStore(planned).plan().layout
+    assert (layout.most_blocks, layout.headland_m) == (4, 20.5)
+    page = browser.post(address, {"headland_m": "900"}, follow=True).content.decode()
+    assert "layout.headland_m" in page
+    assert "900" in page
+    assert DatabaseStore(planned).plan().layout.headland_m == 20.5
+
+
+def test_a_heading_can_be_taken(browser, planned):
+    browser.post(f"/trials/{planned.slug}/layout/heading/", {"heading": "17"})
+    wait(browser, planned)
+    assert DatabaseStore(planned).plan().layout.heading_deg == 17.0
+
+
+def test_what_does_not_fit_is_said_with_the_nearest_thing(browser, planned):
+    DatabaseStore(planned).change_plan({"layout.headland_m": 190.0})
+    browser.post(f"/trials/{planned.slug}/layout/search/")
+    wait(browser, planned)
+    assert "Nothing fits." in browser.get(f"/trials/{planned.slug}/layout/").content.decode()
+
+
+def test_the_drawn_page_shows_strips_work_and_picture(browser, demo_trial):
+    page = browser.get(f"/trials/{demo_trial.slug}/layout/").content.decode()
+    for words in ("The strips as drawn", "Order of passes", "Order of harvest", "Found by rows", "ISO 11783-10"):
+        assert words in page
+    answer = browser.get(f"/trials/{demo_trial.slug}/layout/plan.svg")
+    assert ElementTree.fromstring(answer.content).tag.endswith("svg")
+    assert "sandbox" in answer.headers["Content-Security-Policy"]
+
+
+@pytest.mark.parametrize("form", sorted(FORMATS))
+def test_every_form_is_handed_over(browser, demo_trial, form):
+    answer = browser.get(f"/trials/{demo_trial.slug}/layout/hand-over/{form}/")
+    assert answer.status_code == 200
+    assert "attachment" in answer.headers["Content-Disposition"]
+    assert len(answer.content) > 300
+    if form in ("pack", "shp"):
+        assert zipfile.ZipFile(io.BytesIO(answer.content)).testzip() is None
+
+
+def test_a_viewer_cannot_draw(client, settings, planned):
+    from evenground.web.accounts.models import Role, User
+    from evenground.web.accounts.services import give_role
+
+    settings.NETWORK = True
+    viewer = User.objects.create_user("viewer")
+    give_role(user=viewer, role=Role.VIEWER, trial=planned)
+    client.force_login(viewer)
+    assert client.post(f"/trials/{planned.slug}/layout/draw/").status_code == 403
+    assert not draws(planned)
+
+
+def test_work_of_others_is_not_found():
+    job = jobs.start(("layout", 1), lambda _job: 7)
+    assert jobs.find(("layout", 2), job.token) is None
+    assert jobs.find(("layout", 1), job.token) is job
+
+
+def test_jobs_are_bounded_and_keep_their_end():
+    for i in range(jobs.MOST_JOBS + 10):
+        jobs.start(("many", i), lambda _job: None)
+    assert len(jobs._JOBS) <= jobs.MOST_JOBS

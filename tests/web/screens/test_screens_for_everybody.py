@@ -1,0 +1,59 @@
+"""Every page from sowing to verdict: readable for everybody (axe-core), no sideways scrolling, targets large enough."""
+
+from __future__ import annotations
+
+import pytest
+
+from .conftest import DESK, PHONE
+
+pytestmark = [pytest.mark.needs_chromium, pytest.mark.django_db(transaction=True)]
+
+PAGES = (
+    "records/",
+    "records/loads/",
+    "records/stand_counts/add/?n=2",
+    "records/weighings/upload/",
+    "sowing/",
+    "sowing/as-sown/",
+    "stand/",
+    "stand/photo/",
+    "season/",
+    "season/fairness/",
+    "season/border/",
+    "harvest/",
+    "verdict/",
+    "verdict/adviser/",
+)
+# Links inside a sentence or a table's text are set in its line; everything else that is tapped has 44 px.
+SMALL = """() => [...document.querySelectorAll('button, a.button, a.target, input, select, textarea, summary')]
+  .filter((e) => e.type !== 'hidden' && e.offsetParent !== null)
+  .map((e) => [e.outerHTML.slice(0, 100), e.closest('label') ? e.closest('label').getBoundingClientRect().height
+    : e.getBoundingClientRect().height])
+  .filter(([, height]) => height < 43.5)"""
+
+
+@pytest.mark.parametrize("size", [DESK, PHONE], ids=["desk", "phone"])
+def test_pages_for_everybody(app, make_page, size):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page, axe, found = make_page(size), Axe(), []
+    for address in PAGES:
+        answer = page.goto(f"{app}{address}")
+        assert answer.status == 200, address
+        wide = page.evaluate("document.documentElement.scrollWidth")
+        found += [(address, "wider than the screen", wide)] if wide > size["width"] else []
+        found += [(address, v["id"], v["nodes"][0]["html"][:160]) for v in axe.run(page).response["violations"]]
+        found += [(address, "too small to tap", *small) for small in page.evaluate(SMALL)]
+    assert found == []
+    assert page.faults == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_pages_by_day_and_by_night(app, make_page, scheme):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page, axe = make_page(), Axe()
+    page.emulate_media(color_scheme=scheme)
+    for address in ("harvest/", "verdict/", "records/stand_counts/add/"):
+        page.goto(f"{app}{address}")
+        assert axe.run(page, options={"runOnly": ["color-contrast"]}).response["violations"] == []

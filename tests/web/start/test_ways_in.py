@@ -1,0 +1,196 @@
+"""The three doors, the overview of a trial, what is due, next year; and the shortest way from weights to verdict."""
+
+from __future__ import annotations
+
+import pytest
+
+from evenground.adapters.border_file import BORDER_FILE
+from evenground.basis.errors import InputError
+from evenground.layout.said_draw import SaidStrip, said_draw
+from evenground.web.accounts.models import User
+from evenground.web.accounts.services import make_farm
+from evenground.web.start.selectors import due_rows, overview
+from evenground.web.trials.models import Trial
+from evenground.web.trials.services import make_trial
+from evenground.web.trials.store import DatabaseStore
+
+
+def begin(browser, door: str) -> Trial:
+    data = {"name": f"By {door}", "season": 2026, "new_farm": "My farm"}
+    answer = browser.post(f"/new/{door}/", data)
+    assert answer.status_code == 302, answer.content.decode()[:2000]
+    return Trial.objects.get(name=f"By {door}")
+
+
+def test_an_empty_app_shows_three_doors(browser):
+    page = browser.get("/").content.decode()
+    for words in ("I am planning", "It is already sown", "I only have weights"):
+        assert words in page
+
+
+@pytest.mark.parametrize(("door", "page"), [("planned", "plan/"), ("sown", "sown/"), ("weights", "weights/")])
+def test_each_door_leads_to_its_page(browser, door, page):
+    answer = browser.post(f"/new/{door}/", {"name": "X", "season": 2026, "new_farm": "My farm"})
+    assert answer.headers["Location"].endswith(page)
+
+
+@pytest.mark.parametrize("data", [{}, {"name": "X", "season": "soon", "new_farm": "F"}, {"name": "", "season": 2026}])
+def test_a_trial_needs_name_year_and_farm(browser, data):
+    assert browser.post("/new/planned/", data).status_code == 422
+    assert not Trial.objects.exists()
+
+
+def weights(n_blocks: int = 4, **more: str) -> dict[str, str]:
+    """Strips as typed: B gives 5 % more; widths and lengths with a decimal comma."""
+    data = {
+        "drawn": "lot",
+        "how": "a coin for each pair",
+        "unit": "kg",
+        "dry": "strip",
+        "day": "2026-09-14",
+        "store": "1",
+    }
+    order = "ABBAABBAAB"
+    for i in range(2 * n_blocks):
+        letter = order[i]
+        kg = 8000 + 40 * i + (400 if letter == "B" else 0) + (30, -50, 20, 60, -40, 10, 0, 25)[i % 8]
+        row = {"block": i // 2 + 1, "method": letter, "weight": kg, "width_m": "6,0", "length_m": "300"}
+        data |= {f"{i + 1}-{k}": str(v) for k, v in {**row, "dry_matter_percent": "33,5"}.items()}
+    return {**data, **more}
+
+
+def test_weights_drawn_by_lot_lead_to_a_verdict(browser):
+    trial = begin(browser, "weights")
+    answer = browser.post(f"/trials/{trial.slug}/weights/", weights(**{"name-0": "old way", "name-1": "new way"}))
+    assert answer.status_code == 302, answer.content.decode()[-3000:]
+    stored = DatabaseStore(trial).load()
+    assert [m.name for m in stored.plan.methods] == ["old way", "new way"]
+    assert stored.draw is not None
+    assert stored.draw.reason == "a coin for each pair"
+    assert stored.draw.allowed_orders == 2**4, "every order within four pairs"
+    assert stored.draw.smallest_p == pytest.approx(2 / 2**4)
+    page = browser.get(answer.headers["Location"])
+    assert page.status_code == 200
+    assert "Not yet" not in page.content.decode()
+
+
+def test_weights_not_drawn_are_judged_as_never_drawn(browser):
+    trial = begin(browser, "weights")
+    answer = browser.post(f"/trials/{trial.slug}/weights/", weights(drawn="not", how=""))
+    assert answer.headers["Location"].endswith("season/border/")
+    assert DatabaseStore(trial).draws() == ()
+    table = bytes(trial.files.get(path=BORDER_FILE).content).decode().splitlines()
+    assert table[0] == "method,value"
+    # 8030 kg at 33.5 % dry matter on 6 m x 300 m: 8.030 t x 0.335 / 0.18 ha
+    assert table[1] == f"A,{8.030 * 0.335 / 0.18:.4f}"
+
+
+def test_one_figure_a_method_becomes_a_shared_sample(browser):
+    trial = begin(browser, "weights")
+    data = weights(dry="method", **{"dry-A": "33", "dry-B": "34"})
+    assert browser.post(f"/trials/{trial.slug}/weights/", data).status_code == 302
+    samples = DatabaseStore(trial).records().samples
+    assert sorted(len(s.strips) for s in samples) == [4, 4]
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"1-weight": "heavy"}, "weight"),
+        ({"1-length_m": "-3"}, "length_m"),
+        ({"2-dry_matter_percent": "3"}, "dry_matter_percent"),
+        ({"how": ""}, "how"),
+        ({"drawn": ""}, "drawn"),
+        ({"2-method": "A"}, "block"),
+        ({"day": "harvest"}, "day"),
+    ],
+)
+def test_wrong_lines_are_said_and_nothing_is_stored(browser, change, said):
+    trial = begin(browser, "weights")
+    answer = browser.post(f"/trials/{trial.slug}/weights/", weights(**change))
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    assert said in page
+    assert page.count('value="300"') >= 6, "what was typed stays"
+    assert DatabaseStore(trial).draws() == ()
+    assert DatabaseStore(trial).records().count == 0
+
+
+def test_already_sown_strips_drawn_by_lot_are_put_on_record(browser):
+    trial = begin(browser, "sown")
+    data = {**weights(), "way": "lot"}
+    assert browser.post(f"/trials/{trial.slug}/sown/", data).headers["Location"].endswith("sowing/as-sown/")
+    assert len(DatabaseStore(trial).load().draw.strips) == 8
+
+
+def test_areas_that_are_no_geojson_are_refused(browser):
+    trial = begin(browser, "sown")
+    answer = browser.post(f"/trials/{trial.slug}/sown/", {"way": "areas", "areas": "hello"})
+    assert answer.status_code == 422
+    assert not trial.files.exists()
+
+
+def test_a_block_that_lacks_a_method_was_not_drawn(new_trial):
+    from datetime import UTC, datetime
+
+    plan = DatabaseStore(new_trial).plan()
+    strips = [
+        SaidStrip(1, "A", 6, 300),
+        SaidStrip(1, "A", 6, 300),
+        SaidStrip(2, "A", 6, 300),
+        SaidStrip(2, "B", 6, 300),
+    ]
+    with pytest.raises(InputError) as caught:
+        said_draw(plan, strips, how="coin", told_at=datetime.now(UTC), plan_hash="x", version="1")
+    assert [p.field for p in caught.value.problems] == ["block"]
+
+
+def test_the_overview_says_what_is_next(browser, new_trial, demo_trial):
+    found = overview(new_trial)
+    assert found.next is not None
+    assert found.next.name in ("plan", "field")
+    page = browser.get(f"/trials/{demo_trial.slug}/").content.decode()
+    assert "How it stands" in page
+    assert "counted: " in page
+
+
+def test_what_is_due_goes_over_all_farms_one_may_see(browser, owner, new_trial, demo_trial):
+    make_trial(
+        farm=make_farm(name="Strange farm", owner=User.objects.create_user("stranger")),
+        name="Strange",
+        season=2026,
+        by=None,
+    )
+    from datetime import date
+
+    rows = due_rows(Trial.objects.all(), date(2026, 7, 1))
+    assert {r.trial.name for r in rows} >= {"New trial", "Strange"}
+    page = browser.get("/due/").content.decode()
+    assert "New trial" in page
+    assert "Strange" not in page
+
+
+def test_next_year_keeps_farm_and_methods_and_begins_anew(browser, demo_trial):
+    answer = browser.post(f"/trials/{demo_trial.slug}/next-year/", {"with_field": "on"})
+    new = Trial.objects.get(grown_from=demo_trial)
+    assert new.slug in answer.headers["Location"]
+    stored = DatabaseStore(new).load()
+    assert stored.draw is None
+    assert stored.records.count == 0
+    assert stored.field is not None
+    assert [m.name for m in stored.plan.methods] == [m.name for m in DatabaseStore(demo_trial).plan().methods]
+
+
+def test_put_away_and_out_again(browser, new_trial):
+    browser.post(f"/trials/{new_trial.slug}/put-away/")
+    assert "Put away" in browser.get("/").content.decode()
+    browser.post(f"/trials/{new_trial.slug}/put-away/")
+    new_trial.refresh_from_db()
+    assert new_trial.put_away_at is None
+
+
+def test_a_pattern_goes_to_a_farm_of_ones_own_only(browser, new_trial, farm):
+    other = make_farm(name="Other", owner=User.objects.create_user("x"))
+    assert browser.post(f"/trials/{new_trial.slug}/pattern/", {"farm": other.pk}).status_code == 404
+    assert browser.post(f"/trials/{new_trial.slug}/pattern/", {"farm": farm.pk, "name": "Copy"}).status_code == 302
+    assert Trial.objects.filter(name="Copy").exists()
