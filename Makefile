@@ -9,7 +9,7 @@ export OPENBLAS_NUM_THREADS := 1
 export OMP_NUM_THREADS := 1
 export MKL_NUM_THREADS := 1
 
-.PHONY: help setup demo serve test check bench truth lock format clean
+.PHONY: help setup demo serve test check bench truth words lock format clean
 
 help:  ## list the targets
 	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 10
@@ -41,6 +41,9 @@ check: setup  ## format, lint, types, layers, tests, doctests
 
 bench: setup  ## side by side with general-purpose peers, one run, medians
 	@$(BIN)/python -m benchmarks
+
+words: setup  ## find every string of the app for translation, and renew the catalogues
+	@$(BIN)/python -m evenground.web.catalogue
 
 truth: setup  ## simulation tables of docs/truth.md (full size: long)
 	@$(BIN)/python -m tests.truth --write docs/truth.md

@@ -86,6 +86,8 @@ RULES: dict[str, str | Right] = {
     "seasons:agenda": Right.VIEW,
     "seasons:weather": Right.RECORD,
     "seasons:fairness": Right.VIEW,
+    "seasons:walk": Right.VIEW,
+    "seasons:score": Right.RECORD,
     "seasons:border": Right.VIEW,
     "seasons:keep_border": Right.PLAN,
     "harvests:harvest": Right.VIEW,

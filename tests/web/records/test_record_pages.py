@@ -196,6 +196,15 @@ def test_a_held_entry_is_mended(browser, page, demo_trial, held):
     assert browser.get(f"{page}held/{held.pk}/").status_code == 404
 
 
+def test_one_id_with_two_contents_loses_neither(browser, page, demo_trial, held):
+    first = row("stubble", strips="4", height_cm="17", id="phone-1")
+    browser.post(f"{page}stubble/add/", first)
+    assert browser.post(f"{page}held/{held.pk}/", row("stubble", strips="5", height_cm="18")).status_code == 302
+    stored = DatabaseStore(demo_trial).records().stubble
+    assert [(r.strips, r.height_cm) for r in stored] == [((4,), 17.0), ((5,), 18.0)]
+    assert stored[0].id == "phone-1" != stored[1].id
+
+
 def test_a_held_entry_still_wrong_stays(browser, page, held):
     assert "no strip 45" in text(browser.post(f"{page}held/{held.pk}/", row("stubble", strips="45", height_cm="1")))
     held.refresh_from_db()

@@ -19,6 +19,8 @@ PAGES = (
     "stand/photo/",
     "season/",
     "season/fairness/",
+    "season/walk/",
+    "season/walk/score/",
     "season/border/",
     "harvest/",
     "verdict/",

@@ -84,8 +84,10 @@ def test_nothing_of_the_report_is_lost_between_the_two_pages(browser, page, demo
 
 def test_what_it_rests_on_can_be_changed(browser, page, demo_trial):
     shown = browser.get(page).content.decode()
-    for anchor in ("money", "herd", "prior"):
-        assert f'href="/trials/{demo_trial.slug}/plan/#{anchor}"' in shown
+    for part in ("money", "herd", "prior"):
+        address = f"/trials/{demo_trial.slug}/plan/{part}/"
+        assert f'href="{address}"' in shown
+        assert browser.get(address).status_code == 200
 
 
 def test_computed_once_until_something_changes(browser, page, demo_trial, monkeypatch):

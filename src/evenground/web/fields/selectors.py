@@ -17,6 +17,7 @@ from evenground.adapters.field_upload import FieldUpload
 from evenground.basis.field import Field, geodesic_area_m2
 from evenground.basis.layout_plan import BAND_KINDS, PLACE_KINDS
 from evenground.report.document import Column, Table
+from evenground.report.wording import NONE
 from evenground.web.numbers import number
 from evenground.web.trial_view import Opened
 
@@ -75,9 +76,9 @@ def _rows(field: Field) -> Iterator[tuple[str, str, str]]:
     """Go through everything in a field: what, which, how large."""
     plane = field.plane
     for one in field.obstacles.geoms:
-        yield str(ROLES["obstacle"]).split(":")[0], "", _size(one, plane.to_metres(one))
+        yield str(ROLES["obstacle"]).split(":")[0], NONE, _size(one, plane.to_metres(one))
     for edge in field.kept_edges:
-        said = _("%(reason)s, %(m)s m kept free") % {"reason": edge.reason or "–", "m": number(edge.width_m, 1)}
+        said = _("%(reason)s, %(m)s m kept free") % {"reason": edge.reason or NONE, "m": number(edge.width_m, 1)}
         yield str(ROLES["kept_edge"]).split(":")[0], said, _size(edge.shape, plane.to_metres(edge.shape))
     for trace in field.history:
         yield str(ROLES["history"]), KINDS[trace.kind], _size(trace.shape, plane.to_metres(trace.shape))

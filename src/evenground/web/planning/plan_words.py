@@ -254,6 +254,7 @@ _MORE_UNITS: dict[str, Words] = {
     "years": _("years"),
     "gj_per_ha": "GJ/ha",
     "ha_per_year": "ha",
+    "fraction": _("share, 0 to 1"),
 }
 
 

@@ -183,8 +183,13 @@ def _as_text(value: object) -> str:
 
 
 def mend_held(*, store: DatabaseStore, held: HeldEntry, row: Row) -> bool:
-    """Store a held entry as it was mended; it keeps the id the phone gave it, so that it is not stored twice."""
-    row.values["id"] = held.record_id or row.values.get("id") or new_id()
+    """Store a held entry as it was mended.
+
+    It keeps the id the phone gave it, so that it is not stored twice; where a record with that id is stored already, and
+    says something else, it gets an id of its own.
+    """
+    taken = held.trial.records.filter(kind=held.kind, record_id=held.record_id).exists()
+    row.values["id"] = new_id() if taken or not held.record_id else held.record_id
     with transaction.atomic():
         if store_rows(store=store, rows=[row]) is None:
             return False

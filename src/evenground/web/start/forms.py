@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -10,8 +11,9 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from evenground.web.accounts.models import Role, User
-from evenground.web.trials.models import Farm
+from evenground.web.trials.models import Door, Farm
 
+FIRST_MONTH_FOR_NEXT_YEAR = 10
 MAY_PLAN = (Role.OWNER, Role.ADVISER)
 
 
@@ -28,13 +30,14 @@ class NewTrialForm(forms.Form):
     farm = forms.ModelChoiceField(label=_("Farm"), queryset=Farm.objects.none(), required=False)
     new_farm = forms.CharField(label=_("Or a new farm"), max_length=120, required=False)
 
-    def __init__(self, user: User, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - Django's own arguments
-        super().__init__(*args, **kwargs)
+    def __init__(self, user: User, data: Mapping[str, Any] | None = None, *, door: str = Door.PLANNED) -> None:
+        super().__init__(data)
         farms = farms_planned(user)
         self.fields["farm"].queryset = farms  # type: ignore[attr-defined]
         today = timezone.localdate()
-        # From October on one plans for the next year. Judgement.
-        self.fields["season"].initial = today.year + (today.month >= 10)
+        # From October on one plans for the next year; what is sown or weighed already is of this one. Judgement.
+        ahead = door == Door.PLANNED and today.month >= FIRST_MONTH_FOR_NEXT_YEAR
+        self.fields["season"].initial = today.year + ahead
         if first := farms.first():
             self.fields["farm"].initial = first.pk
         else:

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.utils.translation import ngettext
 
+from evenground.adapters.border_file import AREAS_FILE, BORDER_FILE, SOWN_FILE
 from evenground.adapters.export.calendar import Due, due, with_agenda
 from evenground.basis.errors import EvengroundError, InputError
 from evenground.basis.field import geodesic_area_m2
@@ -18,10 +20,22 @@ from evenground.harvest.strips import harvest
 from evenground.season.summary import season_summary
 from evenground.web.numbers import day, number
 from evenground.web.steps import STEPS
-from evenground.web.trials.models import Trial
+from evenground.web.trials.models import Door, Trial
 from evenground.web.trials.store import DatabaseStore
 
+SOWN_FILES = (AREAS_FILE, SOWN_FILE)
 LATE_AFTER = timedelta(days=1)
+BORDER, READ_BORDER = gettext_lazy("Border comparison"), gettext_lazy("Read what the two sides say.")
+DOOR_PAGES = {
+    Door.SOWN: ("sown/", gettext_lazy("How it was sown"), gettext_lazy("Say where each method was sown."), SOWN_FILES),
+    Door.WEIGHTS: (
+        "weights/",
+        gettext_lazy("Weights"),
+        gettext_lazy("Type in strips, weights and dry matter."),
+        (BORDER_FILE,),
+    ),
+}
+"""For a trial that came by a door: its page, what that is called, what to do there, and the files it leaves."""
 
 
 @dataclass(frozen=True)
@@ -66,15 +80,18 @@ class Overview:
         In the order of the job.
     problems : tuple
         What contradicts something else.
+    first : StepState or None
+        What comes before everything else: how it was sown, or the weights, for a trial that came by those doors.
     """
 
     steps: tuple[StepState, ...]
     problems: tuple[object, ...] = ()
+    first: StepState | None = None
 
     @property
     def next(self) -> StepState | None:
-        """The first step with something to do."""
-        return next((s for s in self.steps if s.next), None)
+        """What the door asks for, else the first step with something to do."""
+        return self.first or next((s for s in self.steps if s.next), None)
 
     @property
     def can_be_read(self) -> bool:
@@ -91,7 +108,18 @@ def overview(trial: Trial) -> Overview:
     tasks = {t.key: t for t in tasks_of(stored)}
     makers = (_plan, _field, _layout, _sowing, _stand, _season, _harvest, _verdict)
     said = (make(stored, tasks) for make in makers)
-    return Overview(tuple(_state(trial, s.name, *parts) for s, parts in zip(STEPS, said, strict=True)))
+    steps = tuple(_state(trial, s.name, *parts) for s, parts in zip(STEPS, said, strict=True))
+    return Overview(steps, first=_by_door(trial, drawn=stored.draw is not None))
+
+
+def _by_door(trial: Trial, *, drawn: bool) -> StepState | None:
+    """Return what a trial that was not planned here needs first; None once it is there."""
+    if drawn or trial.door not in DOOR_PAGES:
+        return None
+    page, label, text, files = DOOR_PAGES[Door(trial.door)]
+    if trial.files.filter(path__in=files).exists():
+        return StepState("season", str(BORDER), f"/trials/{trial.slug}/season/border/", next=str(READ_BORDER))
+    return StepState("layout", str(label), f"/trials/{trial.slug}/{page}", next=str(text))
 
 
 Parts = tuple[list[str], list[str], str, str]

@@ -12,11 +12,13 @@ from evenground.basis.plan import Plan
 from evenground.layout.said_draw import SaidStrip
 
 MOST_ROWS = 60
-FIELDS = ("block", "method", "weight", "width_m", "length_m", "dry_matter_percent")
+HA_M2 = 10_000.0
+FIELDS = ("block", "method", "weight", "width_m", "length_m", "area_ha", "dry_matter_percent")
 LIMITS = {
     "weight": (0.001, 80_000.0),
     "width_m": (0.5, 60.0),
     "length_m": (5.0, 5000.0),
+    "area_ha": (0.003, 50.0),
     "dry_matter_percent": (8.0, 99.0),
 }
 
@@ -32,7 +34,11 @@ class TypedRow:
     @property
     def empty(self) -> bool:
         """Whether nothing was measured in it."""
-        return not any(self.values.get(n, "").strip() for n in ("weight", "width_m", "length_m"))
+        return not any(self.values.get(n, "").strip() for n in ("weight", "width_m", "length_m", "area_ha"))
+
+    def has(self, name: str) -> bool:
+        """Whether something was typed into a cell."""
+        return bool(self.values.get(name, "").strip())
 
     def number_of(self, name: str) -> float | None:
         """Return a number, with a comma or a point; None where it is none, with the problem kept."""
@@ -70,7 +76,7 @@ def said_strips(plan: Plan, rows: list[TypedRow]) -> list[SaidStrip]:
     """
     out, problems = [], []
     for row in rows:
-        width, length = row.number_of("width_m"), row.number_of("length_m")
+        width, length = size_m(row)
         method, block = row.values["method"].strip().upper(), row.values["block"].strip()
         problems += list(_faults(plan, row, method, block))
         if width is not None and length is not None and not row.problems:
@@ -80,6 +86,42 @@ def said_strips(plan: Plan, rows: list[TypedRow]) -> list[SaidStrip]:
         problems.append(problem(_("no strip is filled in."), field="weight"))
     if problems:
         raise InputError(problems)
+    return out
+
+
+def size_m(row: TypedRow) -> tuple[float | None, float | None]:
+    """Return width and length of a line [m]; where its area and one of both is given, the other follows."""
+    if row.has("area_ha") and row.has("width_m") != row.has("length_m"):
+        hectares = row.number_of("area_ha")
+        known = "width_m" if row.has("width_m") else "length_m"
+        first = row.number_of(known)
+        other = hectares * HA_M2 / first if hectares is not None and first is not None else None
+        return (first, other) if known == "width_m" else (other, first)
+    return row.number_of("width_m"), row.number_of("length_m")
+
+
+def areas_m2(rows: list[TypedRow]) -> list[float]:
+    """Return the weighed area of each line [m2]: in hectares as typed, or width times length; 0 where a cell is wrong."""
+    out = []
+    for row in rows:
+        if row.has("area_ha") and not (row.has("width_m") and row.has("length_m")):
+            out.append((row.number_of("area_ha") or 0.0) * HA_M2)
+        else:
+            width, length = row.number_of("width_m"), row.number_of("length_m")
+            out.append((width or 0.0) * (length or 0.0))
+    return out
+
+
+def methods_of(plan: Plan, rows: list[TypedRow]) -> list[str]:
+    """Return the letter of each line; what is none becomes a problem of the line."""
+    out = []
+    for row in rows:
+        letter = row.values["method"].strip().upper()
+        if letter not in plan.letters:
+            allowed = ", ".join(plan.letters)
+            words = _("there is no such method.")
+            row.problems.append(problem(words, row=row.number, field="method", given=letter, allowed=allowed))
+        out.append(letter)
     return out
 
 

@@ -49,7 +49,7 @@ def new(request: HttpRequest, door: str = Door.PLANNED) -> HttpResponse:
     if door not in Door.values:
         raise Http404
     user = signed_in(request)
-    form = NewTrialForm(user, request.POST or None)
+    form = NewTrialForm(user, request.POST if request.method == "POST" else None, door=door)
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         with transaction.atomic():
@@ -132,6 +132,7 @@ def weights_page(request: HttpRequest, slug: str) -> HttpResponse:
         except InputError as error:
             problems = error.problems
     context = {"trial": trial, "rows": rows, "problems": problems, "given": request.POST, **weights.shown(trial)}
+    context["dry_of_methods"] = [(x, request.POST.get(f"dry-{x}", "")) for x in context["letters"]]
     return render(request, "start/weights.html", context, status=422 if problems else 200)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
@@ -17,23 +18,32 @@ from evenground import __version__
 from evenground.adapters.border_file import BORDER_FILE
 from evenground.basis.canonical import plan_hash
 from evenground.basis.errors import InputError, problem
-from evenground.basis.observations import Event, Load, Observation, Sample, Weighing
+from evenground.basis.observations import Load, Observation, Sample, Weighing
 from evenground.basis.plan import Plan
 from evenground.harvest.outcome import outcome_t_per_ha
 from evenground.layout.said_draw import SaidStrip, said_draw
-from evenground.web.start.typed_strips import MOST_ROWS, TypedRow, said_strips, typed_rows
+from evenground.web.start.typed_strips import (
+    MOST_ROWS,
+    TypedRow,
+    areas_m2,
+    methods_of,
+    said_strips,
+    typed_rows,
+)
 from evenground.web.trials.models import Trial, TrialFile
 from evenground.web.trials.store import DatabaseStore
 
 FIRST_ROWS = 8
 TONNES, KILOGRAMS = "t", "kg"
+TWO = ("baseline", "method")
 NOT_TOLD = "time not told; typed in afterwards"
 
 
 def shown(trial: Trial) -> dict[str, Any]:
     """Return what the page shows besides the lines."""
     plan = DatabaseStore(trial).plan()
-    return {"methods": plan.methods, "letters": plan.letters, "most": MOST_ROWS, "today": timezone.localdate()}
+    today = timezone.localdate().isoformat()
+    return {"methods": plan.methods, "letters": plan.letters, "most": MOST_ROWS, "today": today}
 
 
 def rows_empty(trial: Trial) -> list[TypedRow]:
@@ -74,17 +84,21 @@ def store_weights(*, trial: Trial, by: AbstractBaseUser, rows: list[TypedRow], s
         plan = store.plan()
         rows = [r for r in rows if not r.empty]
         masses, dry = _masses(rows, said), _dry(plan, rows, said)
-        strips = said_strips(plan, rows)
-        problems = [p for r in rows for p in r.problems]
-        if problems:
-            raise InputError(problems)
-        if said.get("drawn") not in ("lot", "not"):
-            words = _("say whether the methods were drawn by lot.")
-            raise InputError([problem(words, field="drawn", allowed=_("by lot, or not"))])
-        if said["drawn"] == "lot":
+        if said.get("drawn") == "lot":
+            strips = said_strips(plan, rows)
+            _raise(rows)
             _as_drawn(store, plan, strips, masses, dry, said)
         else:
-            _as_border(trial, plan, strips, masses, dry)
+            _as_border(trial, plan, rows, masses, dry, said)
+
+
+def _raise(rows: list[TypedRow]) -> None:
+    """Raise what is wrong with the lines, all at once."""
+    problems = [p for r in rows for p in r.problems]
+    if not rows:
+        problems.append(problem(_("no strip is filled in."), field="weight"))
+    if problems:
+        raise InputError(problems)
 
 
 def _masses(rows: list[TypedRow], said: Mapping[str, str]) -> list[float]:
@@ -98,11 +112,12 @@ def _dry(plan: Plan, rows: list[TypedRow], said: Mapping[str, str]) -> list[floa
     if said.get("dry") != "method":
         return [r.number_of("dry_matter_percent") or 0.0 for r in rows]
     each = {}
-    for letter in plan.letters:
+    used = {r.values["method"].strip().upper() for r in rows}
+    for letter in (x for x in plan.letters if x in used):
         row = TypedRow(0, {"dry_matter_percent": said.get(f"dry-{letter}", "")})
         each[letter] = row.number_of("dry_matter_percent")
         if row.problems:
-            raise InputError(row.problems)
+            raise InputError([replace(p, row=None, field=f"dry_matter_percent, {letter}") for p in row.problems])
     return [each.get(r.values["method"].strip().upper()) or 0.0 for r in rows]
 
 
@@ -127,13 +142,14 @@ def _as_drawn(
     store.append_draw(draw)
     day = _day(said)
     records: list[Observation] = []
-    for i, (strip, mass) in enumerate(zip(strips, masses, strict=True), start=1):
+    for i, mass in enumerate(masses, start=1):
         at = datetime.combine(day, time(8)) + timedelta(minutes=10 * i)
         key = f"typed-{number}-{i:02d}"
         records += [
-            Event(id=f"{key}-sown", time=_sown(day), event="sown", strips=(i,), method=strip.method, note=NOT_TOLD),
             Load(id=f"{key}-load", time=at, strips=(i,), trailer=f"strip {i}", order=i, note=NOT_TOLD),
-            Weighing(id=f"{key}-slip", time=at, load=f"{key}-load", trailer=f"strip {i}", slip_net_kg=mass),
+            Weighing(
+                id=f"{key}-slip", time=at, load=f"{key}-load", trailer=f"strip {i}", slip_net_kg=mass, note=NOT_TOLD
+            ),
         ]
     groups: dict[tuple[str, float] | int, list[int]] = {}
     for i, strip in enumerate(strips, start=1):
@@ -141,15 +157,16 @@ def _as_drawn(
         groups.setdefault((strip.method, dry[i - 1]) if shared else i, []).append(i)
     at = datetime.combine(day, time(18))
     records += [
-        Sample(id=f"typed-{number}-sample-{n}", time=at, strips=tuple(g), dry_matter_percent=dry[g[0] - 1])
+        Sample(
+            id=f"typed-{number}-sample-{n}",
+            time=at,
+            strips=tuple(g),
+            dry_matter_percent=dry[g[0] - 1],
+            note=NOT_TOLD,
+        )
         for n, g in enumerate(groups.values(), start=1)
     ]
     store.append_records(records)
-
-
-def _sown(day: date) -> datetime:
-    """Return a sowing time before the harvest; the day was not asked, and the note says so."""
-    return datetime.combine(day.replace(month=5, day=1) if day.month > 5 else day - timedelta(days=120), time(8))
 
 
 def _day(said: Mapping[str, str]) -> date:
@@ -160,14 +177,24 @@ def _day(said: Mapping[str, str]) -> date:
         raise InputError([problem(words, field="day", given=said.get("day", ""), allowed="2026-09-14")]) from error
 
 
-def _as_border(trial: Trial, plan: Plan, strips: list[SaidStrip], masses: list[float], dry: list[float]) -> None:
+def _as_border(
+    trial: Trial, plan: Plan, rows: list[TypedRow], masses: list[float], dry: list[float], said: Mapping[str, str]
+) -> None:
     """Keep the yields as the table of a comparison that was never randomised."""
+    areas, methods = areas_m2(rows), methods_of(plan, rows)
+    _raise(rows)
+    if said.get("drawn") != "not":
+        words = _("say whether the methods were drawn by lot.")
+        raise InputError([problem(words, field="drawn", allowed=_("by lot, or not"))])
+    if len(set(methods)) != len(TWO):
+        words = _("a comparison that was never drawn by lot is made between two methods; leave the others out.")
+        given = ", ".join(sorted(set(methods)))
+        raise InputError([problem(words, field="method", given=given, allowed=_("two methods"))])
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(["method", "value"])
-    for strip, mass, percent in zip(strips, masses, dry, strict=True):
-        area = strip.area_m2
+    for letter, mass, percent, area in zip(methods, masses, dry, areas, strict=True):
         value = outcome_t_per_ha(mass / 1000.0, percent / 100.0, area, plan.outcome)
-        writer.writerow([strip.method, f"{value:.4f}"])
+        writer.writerow([letter, f"{value:.4f}"])
     content = out.getvalue().encode()
     TrialFile.objects.update_or_create(trial=trial, path=BORDER_FILE, defaults={"content": content})

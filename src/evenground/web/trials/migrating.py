@@ -12,6 +12,7 @@ from django.conf import settings
 from django.core.management import call_command
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.recorder import MigrationRecorder
 
 from evenground.adapters.files import writer_lock
 from evenground.basis.errors import EvengroundError
@@ -49,7 +50,8 @@ def prepare_database(data: Path, say: Callable[[str], None] = lambda _: None) ->
         steps = steps_to_go()
         if not steps:
             return None
-        backup = _backed_up(file, data / BACKUPS, say) if file is not None else None
+        begun = bool(MigrationRecorder(connection).applied_migrations())
+        backup = _backed_up(file, data / BACKUPS, say) if file is not None and begun else None
         try:
             call_command("migrate", interactive=False, verbosity=0)
         except DatabaseError as error:
@@ -85,10 +87,8 @@ def steps_to_go() -> list[str]:
     return [f"{m.app_label}.{m.name}" for m, _ in executor.migration_plan(executor.loader.graph.leaf_nodes())]
 
 
-def _backed_up(file: Path, folder: Path, say: Callable[[str], None]) -> Path | None:
+def _backed_up(file: Path, folder: Path, say: Callable[[str], None]) -> Path:
     """Copy an SQLite database as it stands, check the copy, and let go of the oldest copies."""
-    if not file.is_file() or not file.stat().st_size:
-        return None
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     path = folder / f"{file.stem}-{datetime.now(UTC):%Y%m%d-%H%M%S-%f}.sqlite3"
     copy_sqlite(file, path)

@@ -66,10 +66,10 @@ def rests_on(found: Verdict) -> list[Rests]:
                 "currency": currency,
                 "area": number(plan.money.area_ha, 1),
             },
-            "plan/#money",
+            "plan/money/",
         ),
-        Rests(_("Feeding"), _herd_words(plan), "plan/#herd"),
-        Rests(_("Believed before the harvest"), _prior_words(found), "plan/#prior"),
+        Rests(_("Feeding"), _herd_words(plan), "plan/herd/"),
+        Rests(_("Believed before the harvest"), _prior_words(found), "plan/prior/"),
     ]
     return [r for r in rests if r.text]
 
