@@ -89,6 +89,7 @@ times = st.datetimes(datetime(2025, 1, 1), datetime(2026, 12, 31)) | st.datetime
     datetime(2025, 1, 1), datetime(2026, 12, 31), timezones=st.just(timezone(timedelta(hours=2)))
 )
 strip_lists = st.lists(st.integers(1, 40), min_size=1, max_size=3, unique=True).map(tuple)
+one_strip = st.integers(1, 40).map(lambda n: (n,))
 FIELDS = {
     "loads": {"strips": strip_lists, "trailer": awkward},
     "weighings": {
@@ -110,7 +111,39 @@ FIELDS = {
     },
     "stubble": {"strips": strip_lists, "height_cm": numbers(1, 149), "stubs": st.integers(1, 99)},
     "lab_values": {"strips": strip_lists, "lab": names, "lab_method": awkward, "starch_percent": numbers(0, 99)},
+    "cut_plants": {
+        "strips": strip_lists,
+        "plants": st.integers(1, 40),
+        "cobs": st.integers(0, 80),
+        "husk": st.sampled_from(["without", "with"]),
+        "whole_fresh_g": st.none() | numbers(5_000, 9_000),
+        "cobs_fresh_g": st.none() | numbers(1, 4_000),
+    },
     "damage": {"strips": strip_lists, "cause": st.sampled_from(DAMAGE_CAUSES), "length_m": st.none() | numbers(1, 400)},
+    "scores": {
+        "strips": one_strip,
+        "hidden": st.booleans(),
+        "ground_cover_percent": numbers(0, 99),
+        "crop_height_cm": st.none() | numbers(1, 499),
+        "leaf_rolling": st.none() | st.integers(1, 9),
+        "disease": names,
+        "diseased_percent": st.none() | numbers(0, 99),
+        "photo": st.sampled_from(["", "photos/strip 7.jpg"]),
+    },
+    "root_pits": {
+        "strips": one_strip,
+        "deepest_root_cm": numbers(1, 399),
+        "grid_count": st.none() | st.integers(0, 40),
+        "grid_squares": st.integers(40, 200),
+        "grid_square_cm": st.none() | numbers(1, 20),
+    },
+    "mineral_nitrogen": {
+        "strips": strip_lists,
+        "from_cm": numbers(0, 60),
+        "to_cm": numbers(61, 300),
+        "mineral_n_kg_per_ha": numbers(0, 999),
+        "lab": awkward,
+    },
     "stand_counts": {
         "strips": strip_lists,
         "row_unit": st.none() | st.integers(1, 48),
@@ -127,6 +160,11 @@ FIELDS = {
         "offset_cm": numbers(-100, 100),
         "unit": st.sampled_from(["cm", "m"]),
         "readings": st.lists(numbers(0, 900), min_size=2, max_size=6).map(sorted).map(tuple),
+    },
+    "joints": {
+        "strips": st.integers(1, 40).map(lambda n: (n,)) | st.integers(1, 40).map(lambda n: (n, n + 1)),
+        "joint": st.integers(1, 24),
+        "joint_m": numbers(0.25, 2.5),
     },
     "depths": {"strips": strip_lists, "depth_cm": numbers(0, 15)},
     "weather": {
@@ -162,6 +200,9 @@ def records(draw, kind):
                         {"event": "sown", "method": "A"},
                         {"event": "sown", "seed_lot": draw(awkward), "stops": draw(st.none() | st.integers(0, 200))},
                         {"event": "sown", "rows_off": draw(st.integers(0, 48)), "speed_km_per_h": draw(numbers(1, 40))},
+                        {"event": "sown", "rows_off_m": draw(numbers(0, 900)), "lifted_m": draw(numbers(0, 900))},
+                        {"event": "sown", "overlap_m2": draw(numbers(0, 900)), "sown_fraction": draw(st.floats(0, 1))},
+                        {"event": "sown", "seeds_per_m2": draw(numbers(1, 50))},
                         {"event": "cut_measured", "length_m": 201.3, "width_m": 4.5},
                         {"event": "other"},
                     ]

@@ -138,7 +138,10 @@ def weather(first, rain):
     """One record a day from ``first`` on."""
     days = [first + timedelta(days=i) for i in range(len(rain))]
     return tuple(
-        WeatherDay(id=f"D{d}", time=datetime(d.year, d.month, d.day, 20), day=d, rain_mm=r, temperature_max_c=20.0)
+        # Not the same on all days: a stuck sensor is doubted.
+        WeatherDay(
+            id=f"D{d}", time=datetime(d.year, d.month, d.day, 20), day=d, rain_mm=r, temperature_max_c=20.0 + d.day % 2
+        )
         for d, r in zip(days, rain, strict=True)
     )
 
@@ -169,7 +172,7 @@ def whole_season(the_draw, *, tonnes=None, gain_t_per_ha=0.6, percent=33.0):
         samples=tuple(samples),
         stand_counts=tuple(counts),
         events=tuple(events),
-        weather=weather(date(2025, 4, 28), [4.0] * 30 + [0.0] * 31 + [3.0] * 74),
+        weather=weather(date(2025, 4, 28), [3.5, 4.5] * 15 + [0.0] * 31 + [2.5, 3.5] * 37),
     )
 
 

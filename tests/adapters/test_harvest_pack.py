@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import io
 import re
+from importlib.resources import files
 
+import numpy as np
 import pypdf
 import pytest
+import typst
+from PIL import Image
 from tests.adapters.export import drawn_trial as trial
 
-from evenground.adapters.harvest_pack import STUBS, harvest_pack, pack_content, write_harvest_pack
+from evenground.adapters.harvest_pack import STUBS, TEMPLATE, harvest_pack, pack_content, write_harvest_pack
+from evenground.adapters.pdf import setter_fonts, setter_json
 from evenground.basis.errors import InputError
 from evenground.basis.observations import Records
 
@@ -60,6 +65,9 @@ def test_it_is_tagged_a4_with_a_title_and_the_same_each_time():
         "within 24 hours, or frozen",
         "tipped heap after the vehicle has left",
         "Stubble card",
+        "Cobs and ripeness",
+        "ten plants of one row, one after the other, not chosen",
+        "More than 2 points of dry matter",
         # Safety, as it is common practice: nobody on foot, power lines, silage gas and drought.
         "Nobody on foot near harvester, trailer or rolling tractor without contact to the driver",
         "power lines",
@@ -86,7 +94,7 @@ def test_every_strip_is_on_every_card(blocks):
     strips, found = {str(s.strip) for s in draw.strips}, content(draw)
     assert {t["strip"] for t in found["tags"]} - {""} == strips
     assert {line[0] for line in found["sampling"]["lines"]} == strips
-    assert set(found["stubble"]["strips"]) == strips
+    assert set(found["stubble"]["strips"]) == set(found["plants"]["strips"]) == strips
     assert {n for _, listed in found["blocks"] for n in listed.split(", ")} == strips
 
 
@@ -152,3 +160,77 @@ def test_it_is_written_as_one_file(tmp_path):
     write_harvest_pack(trial.plan(), trial.field(), trial.draw(), Records(), path)
     assert path.read_bytes() == made()
     assert [p.name for p in tmp_path.iterdir()] == ["pack.pdf"]
+
+
+PPI = 72
+LONG = "a name that somebody wrote without thinking of the paper it has to stand on and then went on writing"
+
+
+def pictures(content):
+    """Every page as an array of darkness, 0 for white."""
+    made = typst.compile(
+        files("evenground.adapters").joinpath(TEMPLATE).read_bytes(),
+        format="png",
+        ppi=PPI,
+        font_paths=setter_fonts(),
+        ignore_system_fonts=True,
+        sys_inputs={"document": setter_json(content)},
+    )
+    pages = made if isinstance(made, list) else [made]
+    return [255 - np.asarray(Image.open(io.BytesIO(page)).convert("L")) for page in pages]
+
+
+def px(mm):
+    return round(mm / 25.4 * PPI)
+
+
+def overfull():
+    plan = trial.plan(hazards=[LONG, "x" * 200])
+    machines = [m.model_copy(update={"id": LONG[:40]}) if m.id == plan.layout.harvester else m for m in plan.machines]
+    changes = {
+        "trial": plan.trial.model_copy(update={"name": LONG[:80]}),
+        "machines": tuple(machines),
+        "layout": plan.layout.model_copy(update={"harvester": LONG[:40]}),
+        "people": plan.people.model_copy(update={"phones": (LONG[:80],) * 10}),
+    }
+    return pack_content(plan.model_copy(update=changes), trial.field(), trial.many_strips(30), Records())
+
+
+def test_no_ink_stands_in_the_margins_whatever_the_names():
+    """Margins of the template: 15 mm at the sides, 13 mm above; two pixels for the edge of letters and lines."""
+    for page in pictures(overfull()):
+        assert page[:, : px(15) - 2].max() == 0
+        assert page[:, page.shape[1] - px(15) + 2 :].max() == 0
+        assert page[: px(13) - 2].max() == 0
+        assert page[px(297 - 3) :].max() == 0
+
+
+def test_text_stays_inside_the_boxes_of_the_tags():
+    """On a page of tags alone: 57 mm x 90 mm from 15 mm and 13 mm on; inside each frame 3 mm are kept.
+
+    Tails of letters may reach 0.8 mm into them below.
+    """
+    found = content(trial.many_strips(30))
+    found["tags"] = [{"strip": "9999", "block": "999", "load": "10 of 10?"}] * 16
+    rows = pictures(found)
+    (page,) = [p for p in rows if p[px(13 + 57 * 4) + 4 : px(270)].max() == 0 and p[px(13 + 57)].mean() > 20][:1]
+    for row in range(4):
+        for column in range(2):
+            top, left = px(13 + 57 * row), px(15 + 90 * column)
+            bottom, right = px(13 + 57 * (row + 1)), px(15 + 90 * (column + 1))
+            frame = page[top:bottom, left:right]
+            edge, wide, below = 2, px(2.6), px(2.0)
+            assert frame[edge:wide, edge:-edge].max() == 0
+            assert frame[-below:-edge, edge:-edge].max() == 0
+            assert frame[edge:-edge, edge:wide].max() == 0
+            assert frame[edge:-edge, -wide:-edge].max() == 0
+            assert frame.max() > 200
+
+
+def test_where_energy_counts_the_sampling_card_says_what_the_laboratory_must_find():
+    outcome = {"counted": "energy", "expected_energy_mj_per_kg": 11.0, "energy_system": "ME", "energy_edition": "first"}
+    plan = trial.plan()
+    counted = plan.model_copy(update={"outcome": type(plan.outcome).model_validate(outcome)})
+    rules = " ".join(pack_content(counted, trial.field(), trial.draw(), Records())["sampling"]["rules"])
+    assert "must give energy in ME, first for each bag" in rules
+    assert "energy" not in " ".join(content(trial.draw())["sampling"]["rules"])

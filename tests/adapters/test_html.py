@@ -15,7 +15,7 @@ from tests.report import fixture_verdict
 from evenground.adapters.charts import draw
 from evenground.adapters.html import html
 from evenground.report.build import INVENTED, build
-from evenground.report.document import Document, Facts, Figure, Heading, Note, Paragraph, Table
+from evenground.report.document import Column, Document, Facts, Figure, Heading, Note, Paragraph, Table
 from evenground.report.wording import number
 
 VOID = {"meta", "link", "br", "img", "hr", "input"}
@@ -142,6 +142,15 @@ def test_text_is_never_read_as_markup() -> None:
     assert "<script" not in page
     assert page.count("&lt;script&gt;") >= 8
     assert Walk(page).open == []
+
+
+def test_a_day_in_a_table_is_not_broken_over_two_lines() -> None:
+    table = Table(
+        "Days", (Column("Method"), Column("Sown"), Column("Said")), (("A", "2026-04-28", "since 2026-04-28"),)
+    )
+    page = html(Document("t", "", "en", "", "", (Heading("h"), table)), {})
+    assert '<td class="left whole">2026-04-28</td>' in page
+    assert '<td class="left">since 2026-04-28</td>' in page
 
 
 def test_a_figure_without_drawing_is_an_error() -> None:

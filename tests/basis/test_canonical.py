@@ -47,3 +47,18 @@ def test_a_plan_kept_before_a_key_was_known_is_not_changed_by_that_key():
     assert later_changes(kept, with_changes(plan, layout={"guard_rows": 3})) == (
         "layout.guard_rows: nothing before, 3 now",
     )
+
+
+def test_whom_to_call_and_where_to_drive_in_are_no_change_of_the_plan():
+    plan = t.plan()
+    there = with_changes(
+        plan,
+        layout={"entrance": {"lon": 9.5, "lat": 51.5, "text": "north lane"}, "hazards": ["power line"]},
+        people={"phones": ["farm: 000 000"]},
+    )
+    assert there.layout.entrance is not None
+    assert plan_hash(there) == plan_hash(plan)
+    assert later_changes(canonical_text(plan), there) == ()
+    moved = with_changes(there, layout={"entrance": {"lon": 9.6, "lat": 51.5}})
+    assert later_changes(canonical_text(there), moved) == ()
+    assert plan_hash(with_changes(there, people={"agreed": ["both drivers"]})) != plan_hash(plan)

@@ -67,3 +67,17 @@ def test_no_folder_is_status_two(tmp_path):
     assert done.returncode == 2
     assert done.stdout == ""
     assert "no such folder" in done.stderr
+
+
+def test_earlier_yields_are_checked_too(tmp_path):
+    folder = TrialFolder.create(tmp_path / "t", plan_text(small_trial.plan()))
+    (folder.path / "earlier_yields.csv").write_text("lon,lat,value\n9.1,51.2,8.5\n9.1,51.2,9.5\n")
+    done = invoke("check", str(folder.path), "--json")
+    assert done.exit_code == 0
+    assert "earlier yields: 2 points, values 8.5 to 9.5." in json.loads(done.stdout)["notes"]
+    (folder.path / "earlier_yields.csv").write_text("lon,lat,value\n512345.5,5650000.5,8.1\n")
+    (folder.path / "ground_points.geojson").write_text("{}")
+    done = invoke("check", str(folder.path), "--json")
+    assert done.exit_code == 1
+    files = [p["file"] for p in json.loads(done.stdout)["problems"]]
+    assert files == ["earlier_yields.csv", "ground_points.geojson"]

@@ -5,13 +5,14 @@ from datetime import timedelta
 
 import pytest
 import tomlkit
-from tests import driven
+from tests import driven, time_logs
 from tests import small_trial as small
 from typer.testing import CliRunner
 
 from evenground.adapters.trial_folder import TrialFolder
 from evenground.basis.errors import InputError
 from evenground.basis.harvest_records import CutArea
+from evenground.basis.observations import MeasuredJoint
 from evenground.cli import sown
 from evenground.cli.app import build
 from evenground.harvest.strips import harvest
@@ -221,7 +222,8 @@ def test_a_hand_written_file_without_the_columns_is_left_alone(trial):
     path.write_text("id,time,strips,event,method\nE1,2025-04-28T09:00,2,sown,B\n")
     before = path.read_bytes()
     found = faults(trial, "--log", write(trial, GOOD), "--method", "A", "--store")
-    assert {p.field for p in found} == {"who", "note", "stops", "rows_off", "speed_km_per_h"}
+    driven_by_log = {"rows_off_m", "lifted_m", "overlap_m2", "sown_fraction"}
+    assert {p.field for p in found} == {"who", "note", "stops", "rows_off", "speed_km_per_h", *driven_by_log}
     assert all("add its name to the header line" in p.message and p.row == 1 for p in found)
     assert path.read_bytes() == before
 
@@ -267,3 +269,54 @@ def test_the_help_is_the_first_line_of_the_module():
     got = runner.invoke(build(["sown", "--help"]), ["sown", "--help"])
     assert "how every strip was really sown" in " ".join(got.stdout.split())
     assert sown.__doc__
+
+
+def test_a_time_log_counts_like_a_table_and_keeps_its_numbers(trial):
+    left = driven.rows_closed(driven.drive(7.5), first_m=100, last_m=150)
+    right = driven.rows_closed(driven.drive(10.0), first_m=200, last_m=230, rows=4.0)  # half a metre too near
+    path = time_logs.write(trial.path.parent / "TASKDATA", *time_logs.logged(left, right, seeds=8.4))
+    seen = as_json(trial, "--log", path, "--method", "A")["strips"][0]
+    # readings every 2 m: each end of a stretch is known to a reading
+    assert seen["rows_off_m"] == pytest.approx(50.0, abs=2.5)
+    assert seen["lifted_m"] == pytest.approx(30.0, abs=2.5)
+    assert seen["seeds_per_m2"] == pytest.approx(8.4)
+    got = as_json(trial, "--log", path, "--method", "A", "--store")
+    assert got["stored"] == 1
+    kept = as_json(trial)["strips"][0]
+    for name in ("rows_off_m", "lifted_m", "overlap_m2", "sown_fraction", "seeds_per_m2"):
+        assert kept[name] == pytest.approx(seen[name], abs=0.06)
+    assert "8.4" in say(trial).stdout
+    assert as_json(trial, "--log", path.parent, "--method", "A", "--store")["stored"] == 0
+
+
+def test_a_cut_off_time_log_says_so(trial):
+    head, body = time_logs.logged(*driven.strip_passes(1))
+    path = time_logs.write(trial.path.parent / "TASKDATA", head, body[:-3])
+    assert "TLG00001.BIN is cut off" in say(trial, "--log", path, "--method", "A").stderr
+
+
+def test_joints_measured_after_sowing_set_the_area_and_are_shown(trial):
+    at = {"time": small.DAY, "who": "me"}
+    trial.append_records(
+        [
+            MeasuredJoint(id="J1", strips=(1,), joint_m=0.79, **at),
+            MeasuredJoint(id="J2", strips=(1,), joint_m=0.81, **at),
+            MeasuredJoint(id="J3", strips=(1, 2), joint_m=0.70, **at),
+        ]
+    )
+    got = as_json(trial)
+    joints = got["strips"][0]["joints"]
+    assert (joints["measured"], joints["mean_m"]) == (1, pytest.approx(0.80))
+    cut = small.draw().strip(1).cut_width_m
+    assert joints["area_factor"] == pytest.approx((cut + 0.05) / cut)
+    weighed = next(s for s in harvest(trial.load().plan, small.draw(), trial.load().records).strips if s.strip == 1)
+    assert weighed.cut_area_m2 == pytest.approx(small.draw().strip(1).cut_area_m2 * joints["area_factor"])
+    assert any("1 joint measured, mean 80 cm where 75 cm was ordered" in s for s in got["sentences"])
+    assert any("joint between strips 1 and 2: 70 cm" in s for s in got["sentences"])
+
+
+def test_a_block_whose_methods_come_from_different_lots_is_named(trial):
+    block = [s for s in small.draw().strips if s.block == 1]
+    lots = {s.method: f"lot {s.method}" for s in block}
+    trial.append_records([small.event(s.strip, "sown", method=s.method, seed_lot=lots[s.method]) for s in block])
+    assert any("block 1 compares seed lots as well as methods" in s for s in as_json(trial)["sentences"])

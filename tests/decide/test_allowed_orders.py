@@ -14,7 +14,7 @@ PLAN, DRAW = small.plan(), small.draw()
 
 
 def values(records, draw=DRAW):
-    return as_strip_values(harvest(PLAN, draw, records), PLAN.outcome)
+    return as_strip_values(harvest(PLAN, draw, records))
 
 
 def p_of(records, draw=DRAW, seed=0):

@@ -3,6 +3,7 @@
 from datetime import date
 
 import pytest
+from pydantic import ValidationError
 from tests import small_trial as small
 
 from evenground.decide.verdict import verdict
@@ -53,6 +54,48 @@ def test_without_a_herd_or_cost_nothing_is_told():
     assert of({}).methods[0].feed is None
     assert of({"heads": 60, "intake_kg": 8.0}).methods[0].feed.costs == ()
     assert of({"crop_cost_per_ha": 1800.0}).methods[0].feed.days is None
+
+
+def test_the_gain_is_worth_its_value_in_a_short_and_in_a_full_year():
+    main = of(HERD).methods[0]
+    # 20 ha; the values of the plan, nothing to carry
+    assert main.feed.worth_short_year == pytest.approx(main.comparison.gain * 20.0 * 180.0)
+    assert main.feed.worth_full_year == pytest.approx(main.comparison.gain * 20.0 * 90.0)
+    assert any("in a year short of feed and" in text for text in main.feed.sentences("EUR"))
+
+
+def test_intake_and_loss_can_be_reckoned_and_say_their_source():
+    cows = {"heads": 60, "animals": "dairy", "body_mass_kg": 650, "milk_kg": 30, "fat_percent": 4.0}
+    cows |= {"lactation_week": 10, "feed_share_fraction": 0.4, "clamp_density_kg_per_m3": 256}
+    main = of(cows).methods[0]
+    # published form: 21.91 kg a day; 15.1 % lost at 256 kg/m3, printed in whole kg/m3
+    tonnes = main.comparison.gain * 20.0 * (1.0 - 0.151)
+    assert main.feed.tonnes == pytest.approx(tonnes, rel=1e-3)
+    assert main.feed.days == pytest.approx(1000.0 * tonnes / (60 * 0.4 * 21.91), rel=1e-3)
+    said = " ".join(main.feed.sentences("EUR"))
+    assert "Storage loses 15 %" in said
+    assert "National Research Council 2001" in said
+
+
+def test_finishing_cattle_are_reckoned_from_their_mass():
+    bulls = {"heads": 100, "animals": "finishing", "body_mass_kg": 600, "feed_share_fraction": 0.5}
+    main = of({**bulls, "storage_loss_percent": 0.0}).methods[0]
+    # 1.7 % of 600 kg is 10.2 kg, half of it this feed
+    assert main.feed.days == pytest.approx(1000.0 * main.comparison.gain * 20.0 / (100 * 5.1))
+
+
+@pytest.mark.parametrize(
+    ("herd", "field"),
+    [
+        ({"animals": "dairy", "body_mass_kg": 650}, "milk_kg"),
+        ({"animals": "finishing"}, "feed_share_fraction"),
+        ({"animals": "finishing", "body_mass_kg": 600, "feed_share_fraction": 0.5, "intake_kg": 9.0}, "intake_kg"),
+    ],
+)
+def test_what_intake_is_reckoned_from_is_asked(herd, field):
+    with pytest.raises(ValidationError) as caught:
+        small.plan(herd=herd)
+    assert field in {fault[0] for fault in caught.value.errors()[0]["ctx"]["error"].faults}
 
 
 def test_a_loss_is_told_as_less():

@@ -4,7 +4,7 @@ import re
 import pytest
 from tests import small_trial as small
 
-from evenground.basis.plan import OutcomeSection
+from evenground.basis.outcome_plan import OutcomeSection
 from evenground.compare.comparison import Priors
 from evenground.decide import sentences as say
 from evenground.decide.budget import budget

@@ -24,7 +24,7 @@ def lose(records, *strips):
 def test_one_value_a_weighed_strip_as_sown():
     records = lose(small.whole_season(DRAW), 5)
     records = small.replaced(records, events=[*records.events, small.event(1, "sown", n=2, method="B")])
-    got = as_strip_values(harvest(PLAN, DRAW, records), PLAN.outcome)
+    got = as_strip_values(harvest(PLAN, DRAW, records))
     assert got.strips == tuple(str(n) for n in range(1, 17) if n != 5)
     assert got.methods[0] == "B"
     assert got.blocks[:4] == ("1", "1", "2", "2")
@@ -33,7 +33,7 @@ def test_one_value_a_weighed_strip_as_sown():
 
 def test_a_shared_figure_enters_each_strip_as_its_own_effect():
     came_off = harvest(PLAN, DRAW, share((1, 4)))
-    got = as_strip_values(came_off, PLAN.outcome)
+    got = as_strip_values(came_off)
     (error,) = got.shared
     assert error.strips == ("1", "4")
     # one point of dry matter at 33 % is 1/33 of the yield
@@ -45,7 +45,7 @@ def test_the_effect_is_the_change_of_the_outcome():
     # law: adding one standard deviation to the figure moves every strip by its effect
     grain = small.plan(outcome={"product": "grain", "standard_moisture_percent": 14.0})
     records = share((1, 4))
-    error = as_strip_values(harvest(grain, DRAW, records), grain.outcome).shared[0]
+    error = as_strip_values(harvest(grain, DRAW, records)).shared[0]
     moved = [r.model_copy(update={"dry_matter_percent": 34.0}) if len(r.strips) > 1 else r for r in records.samples]
     before, after = harvest(grain, DRAW, records), harvest(grain, DRAW, small.replaced(records, samples=moved))
     change = [after.strips[i].outcome - before.strips[i].outcome for i in (0, 3)]
@@ -68,7 +68,7 @@ def test_a_strip_without_a_sample_still_counts_fresh():
     season = small.whole_season(DRAW)
     came_off = harvest(PLAN, DRAW, small.replaced(season, samples=season.samples[1:]))
     assert "1" in fresh_values(came_off).strips
-    assert "1" not in as_strip_values(came_off, PLAN.outcome).strips
+    assert "1" not in as_strip_values(came_off).strips
     assert "1" not in dry_matter_values(came_off).strips
 
 

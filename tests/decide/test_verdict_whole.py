@@ -172,7 +172,7 @@ def test_sensitivity_is_the_comparison_with_the_changed_assumption():
     got = of(priced())
     season_sd = 2 * got.comparison.priors.season_sd
     changed = dataclasses.replace(got.comparison.priors, season_sd=season_sd)
-    again = compare(as_strip_values(got.harvest, got.plan.outcome), "A", priors=changed)
+    again = compare(as_strip_values(got.harvest), "A", priors=changed)
     (entry,) = [s for s in got.main.sensitivity if s.label == "spread between seasons doubled"]
     assert entry.chance_it_pays == pytest.approx(
         again.comparisons[0].posterior.mu.chance_above(got.main.worthwhile_gain)
@@ -261,7 +261,7 @@ def test_grain_is_grain_all_the_way():
 
 
 def test_the_weather_is_told_in_one_sentence_or_not_at_all():
-    # whole_season: 30 days of 4 mm, 31 dry days, 74 days of 3 mm
+    # whole_season: 30 days of 4 mm on average, 31 dry days, 74 days of 3 mm on average
     assert of().season.startswith("Rain from sowing to harvest 342 mm; longest spell without 5 mm in a day: 135 days")
     assert of(records=season(weather=())).season == ""
     assert as_dict(of(records=season(weather=())))["season"] is None

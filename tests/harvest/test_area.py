@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import ValidationError
 from tests import small_trial as small
 
 from evenground.basis.errors import InputError
-from evenground.basis.observations import CutArea
-from evenground.harvest.area import JOINT_SD_M, SPACING_SD_M, cut_width_m, ground
+from evenground.basis.observations import CutArea, MeasuredJoint
+from evenground.harvest.area import JOINT_SD_M, SPACING_SD_M, cut_width_m, ground, joints_inside
 from evenground.harvest.strips import harvest
 
 DRAW = small.draw()
@@ -123,3 +124,49 @@ def test_damage_the_method_did_not_do_may_be_left_out():
 def test_more_left_out_than_there_is_is_refused():
     with pytest.raises(InputError, match="nothing remains"):
         ground(STRIP, "A", 0.75, [], [left_out("7", 300.0)])
+
+
+def joint(metres, n=1, strips="7", number=1, **changes):
+    return MeasuredJoint(id=f"J{strips}-{n}", time=small.DAY, strips=strips, joint=number, joint_m=metres, **changes)
+
+
+def test_joints_measured_after_sowing_correct_the_ground_as_drawn():
+    # one joint of 80 instead of 75 cm in a cut drawn 4.5 m wide
+    got = ground(STRIP, "A", 0.75, [], [], [joint(0.79), joint(0.81, n=2), joint(0.5, n=3, strips="7+8")])
+    assert got.source == "joints"
+    assert got.area_m2 == pytest.approx(STRIP.cut_area_m2 * 4.55 / 4.5, rel=1e-12)
+    assert got.notes == ("joints measured after sowing make the cut 4.55 m wide instead of 4.50 m",)
+
+
+def test_joints_named_with_the_cut_go_before_those_measured_earlier():
+    earlier = [joint(0.80), joint(0.70, n=2, number=2)]
+    assert ground(STRIP, "A", 0.75, [cut()], [], earlier).width_m == pytest.approx(4.5)
+    assert ground(STRIP, "A", 0.75, [cut()], [], earlier[:1]).width_m == pytest.approx(4.55)
+    assert ground(STRIP, "A", 0.75, [cut(joints="0.78")], [], earlier).width_m == pytest.approx(4.53)
+    event = small.event(7, "cut_measured", length_m=290.0, width_m=4.4)
+    assert ground(STRIP, "A", 0.75, [], [event], earlier).area_m2 == pytest.approx(290 * 4.4)
+
+
+def test_a_corrected_joint_counts_once_and_more_joints_than_gaps_are_not_there():
+    wrong = joint(8.0 / 10, n=1)
+    right = joint(0.78, n=2, replaces="J7-1")
+    assert joints_inside(7, [wrong, right]) == (0.78,)
+    assert cut_width_m(cut(rows=2), 0.75, (0.8, 0.8, 0.8)) == pytest.approx(0.75 + 0.8)
+
+
+def test_measured_joints_reach_the_yield():
+    whole = small.whole_season(DRAW)
+    got = harvest(small.plan(), DRAW, small.replaced(whole, joints=[joint(0.80)])).strips[6]
+    bare = harvest(small.plan(), DRAW, whole).strips[6]
+    assert got.outcome == pytest.approx(bare.outcome * 4.5 / 4.55, rel=1e-9)
+
+
+@pytest.mark.parametrize("strips", ["7+9", "7+8+9"])
+def test_a_joint_lies_inside_a_strip_or_between_neighbours(strips):
+    with pytest.raises(ValidationError, match="inside one strip or between two neighbours"):
+        joint(0.75, strips=strips)
+
+
+def test_a_joint_of_a_strip_that_is_not_there_is_named():
+    with pytest.raises(InputError, match="not laid out"):
+        harvest(small.plan(), DRAW, small.replaced(small.whole_season(DRAW), joints=[joint(0.75, strips="99")]))

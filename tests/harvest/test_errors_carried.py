@@ -47,12 +47,12 @@ def day(tare_a=9_000.0, tare_b=9_000.0, split=0.5, scale_b=1.0, **changes):
 
 
 def gain(records):
-    return compare(as_strip_values(harvest(PLAN, DRAW, records), PLAN.outcome), "A", reference={}).comparisons[0].gain
+    return compare(as_strip_values(harvest(PLAN, DRAW, records)), "A", reference={}).comparisons[0].gain
 
 
 def test_the_stated_error_of_the_gain_is_that_of_simulated_harvests():
     rng = np.random.default_rng(17)
-    values = as_strip_values(harvest(PLAN, DRAW, day()), PLAN.outcome)
+    values = as_strip_values(harvest(PLAN, DRAW, day()))
     stated = shared_covariance(values, gain_weights(values, "A", None))[0, 0] ** 0.5
     off = [scale_sd_fraction("s1", ()), scale_sd_fraction("s2", ())]
     runs = []
@@ -66,7 +66,7 @@ def test_the_stated_error_of_the_gain_is_that_of_simulated_harvests():
 
 
 def test_a_tare_in_common_is_an_error_and_no_reason_to_give_no_p():
-    values = as_strip_values(harvest(PLAN, DRAW, day()), PLAN.outcome)
+    values = as_strip_values(harvest(PLAN, DRAW, day()))
     labels = {e.label for e in values.shared}
     assert "the tare of trailer 1 at 08:00" in labels
     assert {"scale s1", "scale s2"} <= labels
@@ -103,10 +103,10 @@ def test_strips_weighed_together_are_one_row_of_the_comparison():
     together = [x for x in season.loads if x.strips not in {(1,), (2,)}] + [small.load("1+2")]
     slips = [w for w in season.weighings if w.load not in {"L1-1", "L2-1"}] + [small.weighing("L1+2-1", 11_000.0)]
     got = harvest(PLAN, draw, small.replaced(season, loads=together, weighings=slips))
-    for values in (as_strip_values(got, PLAN.outcome), fresh_values(got)):
+    for values in (as_strip_values(got), fresh_values(got)):
         assert values.strips[0] == "1+2"
         assert len(values.strips) == 8
-    assert as_strip_values(got, PLAN.outcome).outcome[0] == pytest.approx(11.0 * 0.33 / 0.27)
+    assert as_strip_values(got).outcome[0] == pytest.approx(11.0 * 0.33 / 0.27)
 
 
 def test_starch_and_energy_a_hectare_with_their_source_in_the_name():
@@ -136,7 +136,7 @@ def test_one_sheet_for_a_method_gives_no_p():
 
 def test_the_comparison_without_damaged_blocks_leaves_whole_blocks_out():
     season = small.whole_season(DRAW)
-    got = harvest(PLAN, DRAW, small.replaced(season, damage=[small.damage("8", "boar")]))
-    assert without_damage(got, PLAN.outcome).strips == tuple(str(n) for n in range(1, 17) if n not in (7, 8))
-    assert as_strip_values(got, PLAN.outcome).strips == tuple(map(str, range(1, 17)))
-    assert without_damage(harvest(PLAN, DRAW, season), PLAN.outcome) is None
+    got = harvest(PLAN, DRAW, small.replaced(season, damage=[small.damage("8", "boar", by_method="no")]))
+    assert without_damage(got).strips == tuple(str(n) for n in range(1, 17) if n not in (7, 8))
+    assert as_strip_values(got).strips == tuple(map(str, range(1, 17)))
+    assert without_damage(harvest(PLAN, DRAW, season)) is None

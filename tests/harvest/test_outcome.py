@@ -1,6 +1,6 @@
 import pytest
 
-from evenground.basis.plan import OutcomeSection
+from evenground.basis.outcome_plan import OutcomeSection
 from evenground.harvest.outcome import at_standard_moisture, outcome_per_fresh, outcome_t_per_ha
 
 # Factors to 14 and 15 % moisture from 20, 25, 30, 35 %: worked exactly, printed to four digits

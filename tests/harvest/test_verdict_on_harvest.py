@@ -56,7 +56,7 @@ def test_other_products_are_called_by_their_name(product, words):
 
 
 def test_damage_gives_the_comparison_with_and_without():
-    got = of(season(damage=[small.damage("8", "boar")]))
+    got = of(season(damage=[small.damage("8", "boar", by_method="no")]))
     (spared,) = [s for s in got.side_results if s.outcome == "yield without the blocks with damage"]
     assert spared.difference != got.methods[0].comparison.gain
     assert not any("without the blocks" in s.outcome for s in of(season()).side_results)
@@ -87,3 +87,10 @@ def test_a_block_with_strips_weighed_together_leaves_the_randomisation_test_only
     assert (before.size, before.smallest) == (81, pytest.approx(1 / 81))
     assert (after.size, after.smallest) == (81, pytest.approx(1 / 27))
     assert got.methods[0].comparison.gain != alone.methods[0].comparison.gain
+
+
+def test_what_the_laboratory_found_in_grain_is_not_called_unmeasured():
+    plan = small.plan(outcome={"product": "grain"})
+    records = small.replaced(small.whole_season(DRAW, percent=75.0), lab_values=sheets(70.0))
+    assert any("beyond what the laboratory measured" in text for text in of(records, plan).cannot_say)
+    assert any("only mass and moisture" in text for text in of(small.whole_season(DRAW, percent=75.0), plan).cannot_say)

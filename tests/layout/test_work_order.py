@@ -78,8 +78,20 @@ def test_skipping_visits_every_pass_once(count, skip):
 
 
 def orders(plan=None, **changes):
+    """Work orders; changes are those of every machine."""
     plan = plan or trial.plan()
-    return work_orders(plan, turned_field(trial.field(), trial.draw(plan)), **changes)
+    machines = tuple(machine.model_copy(update=changes) for machine in plan.machines)
+    plan = plan.model_copy(update={"machines": machines})
+    return work_orders(plan, turned_field(trial.field(), trial.draw(plan)))
+
+
+def test_each_machine_turns_by_its_own_radius():
+    plan = trial.plan()
+    second = plan.machines[0].model_copy(update={"id": "second", "turning_radius_m": 12.0})
+    methods = (plan.methods[0], plan.methods[1].model_copy(update={"machine": "second"}))
+    found = orders(plan.model_copy(update={"machines": (*plan.machines, second), "methods": methods}))
+    assert [order.turning_radius_m for order in found] == [7.0, 12.0]
+    assert ["radius of 12 m (from the plan" in order.notes[3] for order in found] == [False, True]
 
 
 def test_every_pass_once_in_turning_directions():

@@ -5,7 +5,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from evenground.numerics.chosen_centres import Offers, greedy_centres, settle_centres
+from evenground.numerics.chosen_centres import Offers, greedy_centres, settle_centres, settle_pairs
 
 
 def offers_of(table, places=None):
@@ -56,3 +56,33 @@ def test_settling_drops_what_others_explain_and_keeps_a_small_one_that_stands_al
 
 def test_candidates_without_offers_are_never_chosen():
     assert greedy_centres(offers_of([[0, 0], [1, 1], [0, 0]]), 2, 0.5) == ([1], [2.0])
+
+
+def test_a_pair_moves_where_neither_can_move_alone():
+    # each half-way place explains the middle and one end; alone, moving out loses the middle that the other covers too
+    table = [
+        [3.0, 3.0, 0.0, 0.0, 0.0, 0.0],
+        [0.0, 2.0, 2.0, 2.0, 0.0, 0.0],
+        [0.0, 0.0, 2.5, 2.0, 2.0, 0.0],
+        [0.0, 0.0, 0.0, 0.0, 3.0, 3.0],
+    ]
+    offers = offers_of(table)
+    best = max(combinations(range(4), 2), key=lambda s: value(np.array(table), s, 0.0))
+    assert settle_pairs(offers, 6, [1, 2], 1.5, 2.0) == list(best) == [0, 3]
+
+
+def test_a_pair_far_apart_stays_and_so_does_one_that_cannot_do_better():
+    table = np.eye(4)
+    assert settle_pairs(offers_of(table, [0, 1, 8, 9]), 4, [0, 3], 1.5, 2.0) == [0, 3]
+    assert settle_pairs(offers_of(table), 4, [2, 1], 1.5, 2.0) == [1, 2]
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_pairs_never_get_worse_and_two_alone_become_the_best_two(seed):
+    rng = np.random.default_rng(seed)
+    table = rng.random((8, 25)) * (rng.random((8, 25)) < 0.5)
+    start = [int(c) for c in rng.choice(8, 2, replace=False)]
+    got = settle_pairs(offers_of(table), 25, start, 9.0, 9.0)
+    top = max(value(table, s, 0.0) for s in combinations(range(8), 2))
+    # worth is kept in single precision
+    assert value(table, got, 0.0) == pytest.approx(top, rel=1e-5)

@@ -17,7 +17,8 @@ from evenground.basis.field import Field, LocalPlane
 from evenground.basis.plan import Plan
 from evenground.basis.strip import AppliedLimit, Draw, Strip
 from evenground.compare.comparison import Comparison, MethodComparison, Priors, RandomisationTest, StripResidual
-from evenground.decide.verdict_record import MethodVerdict, PriorSensitivity, Provenance, SideResult, Verdict
+from evenground.decide.side_comparison import SideResult
+from evenground.decide.verdict_record import MethodVerdict, PriorSensitivity, Provenance, Verdict
 from evenground.decide.worth import Advice, Budget, BudgetLine, MoneyRange, WayBudget
 from evenground.fairness.check import Check
 from evenground.harvest.strips import Harvest, SharedFigure, StripHarvest

@@ -114,11 +114,11 @@ def test_a_gap_over_flowering_leaves_these_weeks_open():
 
 def test_a_rain_gauge_only():
     records = Records(
-        events=sown(), weather=small.replaced(Records(), weather=small.weather(FIRST, [3.0] * 20)).weather
+        events=sown(), weather=small.replaced(Records(), weather=small.weather(FIRST, [3.0, 0.0] * 10)).weather
     )
     gauge = [w.model_copy(update={"temperature_max_c": None}) for w in records.weather]
     got = season_summary(plan(), DRAW, small.replaced(records, weather=gauge), 51.0)
-    assert got.weather.rain_mm == 60.0
+    assert got.weather.rain_mm == 30.0
     assert got.heat == {}
     assert got.stages == ()
     assert got.water == ()
@@ -135,8 +135,8 @@ def test_any_latitude(latitude):
 
 def test_what_is_missing_is_named():
     assert any("no field outline" in n for n in summary(latitude=None).notes)
-    assert any("[soil] says neither" in n for n in summary(the_plan=plan(soil={})).notes)
-    assert any("earliness_group is not said" in n for n in summary(the_plan=plan(season={})).notes)
+    assert any("what the soil is like" in n for n in summary(the_plan=plan(soil={})).notes)
+    assert any("how early the hybrid is" in n for n in summary(the_plan=plan(season={})).notes)
     assert any("100 m taken" in n for n in summary(the_plan=plan(season={})).notes)
     late = DRY.part(date(2025, 6, 1), date(2025, 9, 1))
     assert any("do not reach back to sowing" in n for n in summary(long=late).notes)

@@ -72,3 +72,29 @@ def test_a_corrected_day_counts_once():
     wrong = small.weather(date(2025, 4, 28), [300.0])[0]
     right = wrong.model_copy(update={"id": "new", "rain_mm": 3.0, "replaces": wrong.id})
     assert season_weather(small.replaced(season([]), weather=[wrong, right])).rain_mm == 3.0
+
+
+def test_a_doubtful_value_counts_as_not_recorded_until_somebody_stands_by_it():
+    # 160 mm lies above the 150 mm believed without asking.
+    records = season([3.0, 160.0, 4.0], harvest=datetime(2025, 4, 30, 9))
+    got = season_weather(records)
+    assert (got.rain_mm, got.days_missing, got.days_doubtful, got.longest_dry_days) == (7.0, 1, 1, 1)
+    assert "without 1 of 3 days whose record is doubtful" in got.sentence
+    checked = [w.model_copy(update={"checked": w.rain_mm == 160.0}) for w in records.weather]
+    assert season_weather(small.replaced(records, weather=checked)).rain_mm == 167.0
+
+
+def test_days_without_a_record_and_doubtful_days_are_told_apart():
+    got = season_weather(season([3.0, 160.0, 4.0]))
+    assert (got.days_missing, got.days_doubtful) == (3, 1)
+    assert "without 3 of 5 days that have no record or, 1 of them, a doubtful one" in got.sentence
+
+
+def test_a_doubtful_temperature_is_no_hot_day():
+    day = WeatherDay(
+        id="H", time=small.DAY, day=date(2025, 4, 28), rain_mm=0.0, temperature_min_c=-8.0, temperature_max_c=34.0
+    )
+    mild = WeatherDay(
+        id="M", time=small.DAY, day=date(2025, 4, 29), rain_mm=0.0, temperature_min_c=8.0, temperature_max_c=24.0
+    )
+    assert season_weather(small.replaced(season([0.0]), weather=[day, mild])).hot_days == 0

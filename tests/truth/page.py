@@ -10,10 +10,13 @@ from tests.truth import (
     block_rule,
     claims,
     gaussian_fields,
+    layouts,
     mishaps,
     placebo_borders,
+    power_of_limits,
     restricted_draws,
     shared_figures,
+    split_plots,
     uniformity,
 )
 from tests.truth.table import Table
@@ -31,6 +34,9 @@ TABLES: dict[str, Callable[[np.random.Generator, float], Table]] = {
     "restricted draws": restricted_draws.table,
     "borders": placebo_borders.simulated,
     "real borders": placebo_borders.real,
+    "layouts": layouts.table,
+    "power of limits": power_of_limits.table,
+    "split plots": split_plots.table,
 }
 _HEAD = """# Truth tables
 

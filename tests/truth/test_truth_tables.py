@@ -7,7 +7,18 @@ from functools import cache
 import numpy as np
 import pytest
 
-from tests.truth import block_rule, claims, gaussian_fields, mishaps, restricted_draws, shared_figures, uniformity
+from tests.truth import (
+    block_rule,
+    claims,
+    gaussian_fields,
+    layouts,
+    mishaps,
+    power_of_limits,
+    restricted_draws,
+    shared_figures,
+    split_plots,
+    uniformity,
+)
 from tests.truth.page import SEED, TABLES, build
 from tests.truth.table import Table
 
@@ -97,3 +108,34 @@ def test_limits_on_the_draw_make_the_model_cautious_under_a_straight_trend():
     free = table.cell(restricted_draws.SIZE, "free", "rise 0.9 SD a strip").share.value
     for draw in restricted_draws.draws()[1:]:
         assert table.cell(restricted_draws.SIZE, draw.name, "rise 0.9 SD a strip").share.value < free - 0.005
+
+
+def test_two_halves_are_further_off_than_any_pairs_on_real_fields():
+    """Errors stand in the labels of the rows; every real field counts."""
+    table = tenth("layouts")
+    errors = np.array([[float(label) for label in row.labels[6:]] for row in table.rows])
+    halves, _, free, ours = np.sqrt((errors**2).mean(0))
+    assert halves > 1.5 * ours
+    # the limits must not make the gain worse by more than a tenth on average over fields they know nothing of
+    assert ours < 1.1 * free
+    assert table.values(layouts.HALVES).mean() > 0.3
+    assert (table.values(layouts.EXACT) <= 0.05).all()
+    assert len(table.cells(layouts.EXACT)) >= 12
+
+
+def test_limits_to_one_percent_cost_less_power_than_limits_to_five():
+    table = tenth("power of limits")
+    rows = [row for row in table.rows if int(row.labels[0]) >= 8]
+    five, one = (np.array([row.cells[i].share.value for row in rows]) for i in (2, 3))
+    assert (one > five).all()
+    assert table.values(power_of_limits.T_TEST) == pytest.approx(np.full(6, 0.8), abs=0.035)
+
+
+def test_strips_taken_for_replicates_see_row_patterns_that_are_not_there():
+    table = tenth("split plots")
+    rough = [row for row in table.rows if row.labels[1] == "1"]
+    naive, own = (np.mean([row.cells[i].share.value for row in rough]) for i in (3, 0))
+    assert naive > 0.10 > own
+    # 18 rows of 400 complete or broken tables: standard error of the mean 0.3 %
+    assert table.values(split_plots.PATTERN).mean() == pytest.approx(0.05, abs=0.015)
+    assert table.values(split_plots.RATE).mean() == pytest.approx(0.05, abs=0.015)

@@ -318,6 +318,29 @@ def _sown_places(
     return np.column_stack([x, y]), _methods(table)
 
 
+def sown_methods(path: Path, number_style: NumberStyle | None = None) -> tuple[str, ...]:
+    """Read where each method was sown, and return the methods named; the table is to be kept as ``border_sown.csv``.
+
+    Parameters
+    ----------
+    path : Path
+        A table with ``lon``, ``lat`` (or ``x``, ``y``) and ``method``.
+    number_style : NumberStyle or None
+        How its numbers are written, where the user has said so.
+
+    Raises
+    ------
+    InputError
+        With every problem found; also where there are not two methods.
+    """
+    read = _sown_places(path, None, number_style)
+    methods = tuple(dict.fromkeys(m for m in read[1] if m)) if read is not None else ()
+    if len(methods) != 2:
+        given, text = ", ".join(methods), "a border has two sides, with one method each."
+        raise InputError([problem(text, file=SOWN_FILE, field="method", given=given, allowed="two methods")])
+    return methods
+
+
 def _with_methods(
     measured: Measured, areas: Mapping[str, BaseGeometry], places: tuple[Floats, tuple[str, ...]] | None
 ) -> Measured:

@@ -11,6 +11,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Drawing
 
+from evenground.adapters.season_chart import draw_season
 from evenground.adapters.strip_map import draw_map
 from evenground.adapters.svg_figure import (
     BASE_SIZE,
@@ -25,7 +26,15 @@ from evenground.adapters.svg_figure import (
     svg_text,
 )
 from evenground.report.document import Figure
-from evenground.report.pictures import BeliefCurves, BlockLines, Picture, ResidualsAlong, StripMap, TwentyDots
+from evenground.report.pictures import (
+    BeliefCurves,
+    BlockLines,
+    Picture,
+    ResidualsAlong,
+    SeasonDays,
+    StripMap,
+    TwentyDots,
+)
 from evenground.report.wording import first_capital, must_reach, signed
 
 WIDTH = 340.0
@@ -60,6 +69,8 @@ def _drawing(picture: Picture) -> Drawing:
         return _twenty_dots(picture)
     if isinstance(picture, StripMap):
         return draw_map(picture)
+    if isinstance(picture, SeasonDays):
+        return draw_season(picture)
     if isinstance(picture, BlockLines):
         return _block_lines(picture)
     if isinstance(picture, BeliefCurves):
@@ -137,10 +148,10 @@ def _dots_words(axes: Axes, picture: TwentyDots) -> None:
         left = picture.pays_from > (low + high) / 2
         at, side = ((-4, 8), "right") if left else ((4, 8), "left")
         where = axes.get_xaxis_transform()
-        words = f"{MUST}: {must_reach(picture.pays_from)}"
+        words = f"{MUST}: {must_reach(picture.pays_from, amount=picture.amount)}"
         axes.annotate(words, (picture.pays_from, 1.0), xycoords=where, xytext=at, ha=side, **style)
     else:
-        words = first_capital(must_reach(picture.pays_from))
+        words = first_capital(must_reach(picture.pays_from, amount=picture.amount))
         axes.annotate(words, (0.0, 1.0), xycoords="axes fraction", xytext=(0, 8), **style)
     style["xycoords"] = "axes fraction"
     axes.annotate(f"{20 - picture.paying} of 20: would not pay", (0.0, 1.0), xytext=(0, 26), ha="left", **style)

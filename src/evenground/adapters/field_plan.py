@@ -14,7 +14,7 @@ from evenground.layout.marks import MARK_CAUTIONS
 from evenground.layout.row_counts import RowCount, fixed_edge, row_counts
 from evenground.layout.turned_field import turned_field
 from evenground.report.document import Column, Document, Fact, Facts, Note, Paragraph, Table
-from evenground.report.draw_record import draws_table, limits_table
+from evenground.report.draw_record import draws_table, limits_tables
 from evenground.report.wording import number, percent, sentence
 
 ROOM_MM = (178.0, 178.0)
@@ -137,7 +137,6 @@ def fixed_page(plan: Plan, draws: tuple[Draw, ...], plan_hash: str) -> Document:
         Hash of the plan as it stands.
     """
     draw = draws[-1]
-    limits = (limits_table(draw.limits),) if draw.limits else ()
     return Document(
         title="Fixed before harvest",
         subtitle=f"{plan.trial.name}, season {plan.trial.season}",
@@ -149,7 +148,7 @@ def fixed_page(plan: Plan, draws: tuple[Draw, ...], plan_hash: str) -> Document:
             Facts((*_question_facts(plan), *_analysis(plan), *_prior_facts(plan), _advice(plan))),
             _methods_table(plan),
             draws_table(draws),
-            *limits,
+            *limits_tables(draw),
             Facts(tuple(_hash_facts(draw, plan_hash))),
             *_changed(draw, plan_hash),
             Note("Signed", "Date, name: ____________________   Date, name: ____________________"),
@@ -173,9 +172,7 @@ def _question_facts(plan: Plan) -> list[Fact]:
     rates = "the same seeds per square metre for all" if rate == "same_rate" else "each method at its advised rate"
     return [
         Fact("Question", plan.trial.question or "not written down"),
-        Fact(
-            "Main outcome", f"{outcome.unit}, weighed strip by strip; expected {number(outcome.expected_t_per_ha, 1)}"
-        ),
+        Fact("Main outcome", f"{outcome.unit}, weighed strip by strip; expected {number(outcome.expected, 1)}"),
         Fact("Seed rate", rates),
     ]
 
@@ -204,8 +201,19 @@ def _methods_table(plan: Plan) -> Table:
 
 
 def _analysis(plan: Plan) -> list[Fact]:
-    level = percent(plan.advice.level)
+    level, grid = percent(plan.advice.level), plan.grid
+    two = (
+        Fact(
+            "Two things at once",
+            f"The {grid.whole} is judged by the spread of whole plots (strips side by side), the {grid.within} and "
+            f"whether it counts differently from one {grid.whole} to the other by the spread of strips within them. "
+            "Each has a randomisation test of its own; single methods have none.",
+        )
+        if grid is not None
+        else None
+    )
     return [
+        *([two] if two is not None else []),
         Fact(
             "How it will be looked at",
             "The strip is the unit: what is measured twice in a strip counts once. Each method against the baseline, "
@@ -241,8 +249,8 @@ def _prior_facts(plan: Plan) -> list[Fact]:
 
 def _advice(plan: Plan) -> Fact:
     advice = plan.advice
-    loss = advice.worthwhile_loss_t_per_ha
-    no_worse = "" if loss is None else f" Not worse means: no more than {loss:g} t/ha less."
+    loss = plan.worthwhile_loss
+    no_worse = "" if loss is None else f" Not worse means: no more than {loss:g} {plan.outcome.amount}/ha less."
     return Fact(
         "Limits of the advice",
         f'"Use it" only if the chance of losing money is at most {percent(advice.largest_chance_of_loss)}. With fewer '

@@ -72,9 +72,17 @@ def _isoxml(trial: _Drawn) -> Files:
 
 
 def _ics(trial: _Drawn) -> Files:
-    from evenground.adapters.export.calendar import calendar
+    from evenground.adapters.export.calendar import calendar, with_agenda
 
-    return {"trial.ics": calendar(trial.stored.plan, trial.draw, current(trial.stored.records.events))}
+    plan, records = trial.stored.plan, trial.stored.records
+    events, tasks = current(records.events), None
+    if current(records.weather):
+        from evenground.season.summary import season_summary
+
+        # The summary knows corrections by itself; the crop's heat gives dates that the year alone cannot.
+        found = season_summary(plan, trial.draw, records, trial.field.boundary.centroid.y)
+        tasks = with_agenda(plan, events, found.agenda)
+    return {"trial.ics": calendar(plan, trial.draw, events, tasks)}
 
 
 def _pack(trial: _Drawn) -> Files:

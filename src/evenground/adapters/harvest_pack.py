@@ -1,4 +1,4 @@
-"""What is taken along on harvest day, in one PDF: order, trailer tags, weigh list, sampling, stubble, cautions."""
+"""What is taken along on harvest day, in one PDF: order, tags, weigh list, sampling, stubble, cut plants, cautions."""
 
 from __future__ import annotations
 
@@ -67,6 +67,19 @@ STUBBLE_RULES = (
     "Measure when the machines have left the field: six stubs in each weighed cut, at places chosen before you see "
     "them, from the ground to the cut, not in a wheel track.",
     "Ten centimetres more stubble leave 4 to 5 % of the yield standing: as much as many a difference between methods.",
+)
+# Ten plants in a row and cobs without husk: practice of published sources whose addresses are not kept. A week before
+# and two points: common practice, no source.
+PLANT_RULES = (
+    "A week before the harvest day, and again on it: ten plants of one row, one after the other, not chosen, inside "
+    "the weighed cut and at places fixed before you see them. Cut them as high as the harvester will.",
+    "Count cobs, and plants without one that counts. Weigh the ten whole plants, then their cobs without the husks; "
+    "where husks stay on, write it down.",
+    "Chop and dry a part of the plants and of the cobs: both dry matters make the dry cob share.",
+    "The strips of a block on the same day. More than 2 points of dry matter between the methods: say so before the "
+    "harvest day is fixed.",
+    "Boar may stand in ripe maize: not alone, not with a dog off the lead, and not before the waiting time of the last "
+    "spraying is over.",
 )
 # Silage gas, its look, weight and timing: second hand, from a collection that names Alberta Agriculture Agdex 9036 and
 # National Ag Safety Database d001621 among six sources; which of them says what was not looked up. More gas after
@@ -159,6 +172,7 @@ def pack_content(plan: Plan, field: Field, draw: Draw, records: Records) -> dict
         "weigh_lines": len(tags) + SPARE_LINES,
         "sampling": _sampling(plan, records, cuts),
         "stubble": {"rules": list(STUBBLE_RULES), "stubs": STUBS, "strips": [str(step.strip) for step in cuts]},
+        "plants": {"rules": list(PLANT_RULES), "strips": [str(step.strip) for step in cuts]},
         "cautions": _cautions(plan),
     }
 
@@ -217,7 +231,20 @@ def _sampling(plan: Plan, records: Records, cuts: list[HarvestStep]) -> dict[str
     listed = min(wanted.per_strip, MOST_SAMPLES)
     lines = [[str(step.strip), f"{k} of {wanted.per_strip}"] for step in cuts for k in range(1, listed + 1)]
     more = f" Only the first {listed} are listed; print this card again." if wanted.per_strip > listed else ""
-    return {"rules": list(SAMPLE_RULES), "wanted": " ".join(wanted.sentences) + more, "lines": lines}
+    return {"rules": [*SAMPLE_RULES, *_lab_rule(plan)], "wanted": " ".join(wanted.sentences) + more, "lines": lines}
+
+
+def _lab_rule(plan: Plan) -> tuple[str, ...]:
+    """Say what the laboratory has to find where starch or energy decides; values are never converted afterwards."""
+    outcome = plan.outcome
+    if outcome.counted == "yield":
+        return ()
+    where = f" to {outcome.laboratory}" if outcome.laboratory else ", all to one laboratory"
+    system = f" in {outcome.energy_system}, {outcome.energy_edition}" if outcome.counted == "energy" else ""
+    return (
+        f"This trial counts {outcome.counted}: one bag of every strip goes{where}, and its sheet must give "
+        f"{outcome.counted}{system} for each bag by itself. Values of another laboratory or system cannot be used.",
+    )
 
 
 def _cautions(plan: Plan) -> list[dict[str, Any]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from html import escape
@@ -20,6 +21,8 @@ from evenground.report.document import (
     Part,
     Table,
 )
+
+DAY = re.compile(r"\d{4}-\d{2}-\d{2}")  # is not broken over two lines
 
 
 def html(document: Document, drawings: Mapping[str, str]) -> str:
@@ -155,7 +158,8 @@ def _table(part: Table, number: int) -> str:
 def _cell(place: int, align: str, text: str) -> str:
     if place == 0:
         return f'<th scope="row" class="{align}">{escape(text)}</th>'
-    return f'<td class="{align}">{escape(text)}</td>'
+    whole = " whole" if DAY.fullmatch(text) else ""
+    return f'<td class="{align}{whole}">{escape(text)}</td>'
 
 
 _WRITERS: dict[type, Callable[[Any], str]] = {

@@ -308,6 +308,31 @@ def find_date_style(cells: Sequence[str]) -> DateStyleFound:
     return DateStyleFound(None, example)
 
 
+def beside_a_number(text: str) -> str:
+    """Say what stands beside the number in a cell from a laboratory's sheet; "" where nothing of the kind does.
+
+    Parameters
+    ----------
+    text : str
+        A cell that is no number.
+
+    Examples
+    --------
+    >>> beside_a_number("< 2.0"), beside_a_number("31.0 1)"), beside_a_number("n.d.")
+    ('this says only that it lies below something; leave the cell empty and put the words into note.', \
+'a mark or footnote stands beside the number; leave the number alone and put the rest into note.', '')
+    """
+    cell = text.strip()
+    sides = {"<": "below", "≤": "below", ">": "above", "≥": "above"}
+    if cell[:1] in sides and re.search(r"\d", cell):
+        return (
+            f"this says only that it lies {sides[cell[0]]} something; leave the cell empty and put the words into note."
+        )
+    if re.fullmatch(r"[-+]?\d[\d.,]*\s*([*†‡#¹²³]+|\(?\d?[a-z]?\)|[a-z])", cell):
+        return "a mark or footnote stands beside the number; leave the number alone and put the rest into note."
+    return ""
+
+
 def iso_time(text: str, style: str) -> str:
     """Rewrite a date or a date with clock time in ISO form; text in no known form is returned as it is.
 

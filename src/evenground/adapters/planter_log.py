@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 
 from evenground.adapters.number_style import NumberStyle, iso_time
 from evenground.adapters.tables import Table, numbers, read_table
+from evenground.adapters.time_log import read_time_log
+from evenground.adapters.time_log_files import is_time_log, time_log_files
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.method import Machine
 from evenground.basis.observations import FASTEST_KM_PER_H
@@ -90,7 +92,7 @@ def read_trial_log(
     Parameters
     ----------
     path : Path
-        A delimited text table with one row a reading.
+        A delimited text table with one row a reading, or a terminal's time log (`time_log.time_log_files`).
     method : str
         Letter of the method the planter sowed.
     machine : Machine
@@ -105,20 +107,30 @@ def read_trial_log(
     Raises
     ------
     InputError
-        As `read_planter_log`, and if no reading lies in a strip, the year is not that of the season, or the logged
-        speed does not fit the places.
+        As `read_planter_log` or `read_time_log`, and if no reading lies in a strip, the year is not that of the season,
+        or the logged speed does not fit the places.
     """
-    table = read_table(path, number_style=number_style)
-    log = _read(table, method, machine)
-    problems = [*_other_field(table, log, draw), *_other_year(table, log, season), *_other_speed(table, log)]
+    if is_time_log(path):
+        file, row, log = path.name, 1, read_time_log(path, method, machine)
+    else:
+        table = read_table(path, number_style=number_style)
+        file, row, log = table.file, table.lines[0] if table.lines else 1, _read(table, method, machine)
+    problems = [
+        replace(one, file=file, row=row)
+        for one in (*_other_field(log, draw), *_other_year(log, season), *_other_speed(log))
+    ]
     if problems:
         raise InputError(problems)
     return log
 
 
 def digest_of(path: Path) -> str:
-    """Return the sha256 of a file's content as hex digits: the same log has the same one whatever its name."""
-    return hashlib.sha256(path.read_bytes()).hexdigest()
+    """Return the sha256 of a log's content as hex digits: the same log has the same one whatever its name."""
+    if not is_time_log(path):
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    files = [content for name, content in time_log_files(path).items() if name != "TASKDATA.XML"]
+    parts = [hashlib.sha256(content).hexdigest() for content in files]
+    return hashlib.sha256("".join(parts).encode()).hexdigest()
 
 
 def _read(table: Table, method: str, machine: Machine) -> PlanterLog:
@@ -183,7 +195,7 @@ def _counted(problems: Iterable[Problem]) -> list[Problem]:
     return out
 
 
-def _other_field(table: Table, log: PlanterLog, draw: Draw) -> list[Problem]:
+def _other_field(log: PlanterLog, draw: Draw) -> list[Problem]:
     if readings_in_strips(log, draw):
         return []
     lon, lat = zip(*(corner for s in draw.strips for corner in s.outline), strict=True)
@@ -192,19 +204,18 @@ def _other_field(table: Table, log: PlanterLog, draw: Draw) -> list[Problem]:
         message = "longitude and latitude seem to be swapped."
     given = f"{log.lon.min():.5f} to {log.lon.max():.5f}, {log.lat.min():.5f} to {log.lat.max():.5f}"
     allowed = f"readings within {min(lon):.5f} to {max(lon):.5f}, {min(lat):.5f} to {max(lat):.5f}"
-    return [problem(message, file=table.file, row=table.lines[0], field="lon, lat", given=given, allowed=allowed)]
+    return [problem(message, field="lon, lat", given=given, allowed=allowed)]
 
 
-def _other_year(table: Table, log: PlanterLog, season: int) -> list[Problem]:
+def _other_year(log: PlanterLog, season: int) -> list[Problem]:
     if log.start is None or season - 1 <= log.start.year <= season:
         return []
     message = f"this was not driven in the season of the trial, harvested in {season}."
     allowed = f"a date from {season - 1} to {season}"
-    given = log.start.date()
-    return [problem(message, file=table.file, row=table.lines[0], field="time", given=given, allowed=allowed)]
+    return [problem(message, field="time", given=log.start.date(), allowed=allowed)]
 
 
-def _other_speed(table: Table, log: PlanterLog) -> list[Problem]:
+def _other_speed(log: PlanterLog) -> list[Problem]:
     ratio = speed_over_places(log)
     low, high = SPEED_FITS
     if ratio is None or low <= ratio <= high:
@@ -212,7 +223,7 @@ def _other_speed(table: Table, log: PlanterLog) -> list[Problem]:
     message = "the speed does not fit the way between the readings; is its unit right?"
     given = f"{ratio:.2g} times the speed by time and place"
     allowed = f"{low:g} to {high:g} times"
-    return [problem(message, file=table.file, row=table.lines[0], field="speed", given=given, allowed=allowed)]
+    return [problem(message, field="speed", given=given, allowed=allowed)]
 
 
 def _plain(name: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -47,7 +48,8 @@ class RecordTable:
     notes: tuple[str, ...]
 
 
-def field_types(model: type[Observation], name: str) -> set[type]:
+@functools.cache
+def field_types(model: type[Observation], name: str) -> frozenset[type]:
     """List the plain types a field may have, such as {float, NoneType}."""
 
     def walk(annotation: object) -> set[type]:
@@ -57,17 +59,21 @@ def field_types(model: type[Observation], name: str) -> set[type]:
             return {tuple}
         return {t for part in get_args(annotation) for t in walk(part)}
 
-    return walk(model.model_fields[name].annotation)
+    return frozenset(walk(model.model_fields[name].annotation))
 
 
-def number_fields(model: type[Observation]) -> list[str]:
+@functools.cache
+def number_fields(model: type[Observation]) -> tuple[str, ...]:
     """Name the fields of a kind that hold one number."""
-    return [n for n in model.model_fields if field_types(model, n) - {NoneType} in ({float}, {int})]
+    return tuple(
+        n for n in model.model_fields if field_types(model, n) - {NoneType} in (frozenset({float}), frozenset({int}))
+    )
 
 
-def date_fields(model: type[Observation]) -> list[str]:
+@functools.cache
+def date_fields(model: type[Observation]) -> tuple[str, ...]:
     """Name the fields of a kind that hold a date or a time."""
-    return [n for n in model.model_fields if field_types(model, n) & {date, datetime}]
+    return tuple(n for n in model.model_fields if field_types(model, n) & {date, datetime})
 
 
 def sources(model: type[Observation], table: Table) -> tuple[dict[str, tuple[str, Unit | None]], list[Problem]]:

@@ -13,6 +13,7 @@ from evenground.adapters.geojson import read_json
 from evenground.basis.errors import Problem, problem
 from evenground.basis.record import problems_of
 from evenground.basis.strip import Draw, Strip
+from evenground.layout.split_draw import whole_set
 
 STRIPS_FILE = "strips.geojson"
 MEMBER = "evenground"
@@ -43,7 +44,7 @@ def strips_text(draws: Sequence[Draw]) -> str:
 
 
 def _features(strip: Strip) -> Iterable[dict[str, Any]]:
-    numbers = strip.model_dump(mode="json", exclude={"outline", "cut_outline"})
+    numbers = strip.model_dump(mode="json", exclude={"outline", "cut_outline"}, exclude_none=True)
     for role, ring in (("strip", strip.outline), ("weighed_cut", strip.cut_outline)):
         corners = [[round(x, 9), round(y, 9)] for x, y in ring]
         yield {
@@ -123,7 +124,19 @@ def draw_problems(
             where, allowed = f"{place}.strips[{i}].method", "one of " + ", ".join(letters)
             message = f"strip {strip_record.strip} carries a method letter that is not in the plan."
             out.append(problem(message, file=file, field=where, given=strip_record.method, allowed=allowed))
-    return out
+    return out + _plot_problems(draw, file, place)
+
+
+def _plot_problems(draw: Draw, file: str, place: str) -> list[Problem]:
+    """Say where whole plots of a draw of two factors were broken."""
+    if draw.split is None or not draw.strips:
+        return []
+    try:
+        whole_set(draw)
+    except ValueError as error:
+        allowed = "strips side by side with one row pattern, each rate once"
+        return [problem(f"{error}.", file=file, field=f"{place}.strips", allowed=allowed)]
+    return []
 
 
 def _map_problems(content: dict[str, Any], draw: Draw, file: str) -> list[Problem]:

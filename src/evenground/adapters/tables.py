@@ -16,6 +16,7 @@ from evenground.adapters.number_style import (
     PLAIN,
     STYLES,
     NumberStyle,
+    beside_a_number,
     describe,
     find_date_style,
     find_style,
@@ -363,7 +364,7 @@ def number_cell(
     try:
         return parse_number(text, table.style), []
     except ValueError as error:
-        message = str(error)
+        message = beside_a_number(text) or str(error)
         if any(s.fits(text) for s in STYLES.values()):
             message = f"this is not written in the number style of the rest of the file ({table.style.name})."
         return None, [problem(message, file=table.file, row=line, field=name, given=text, allowed=allowed)]

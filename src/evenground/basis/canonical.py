@@ -14,6 +14,9 @@ from pydantic import BaseModel
 from evenground.basis.observations import RECORD_KINDS, Observation, Records
 from evenground.basis.plan import Plan
 
+# Whom to call and where to drive in: told to those who come, and no part of what is compared or how.
+FOR_THE_DAY = ("layout.entrance", "layout.hazards", "people.phones")
+
 
 def canonical_text(value: BaseModel | list[BaseModel]) -> str:
     """Write records as JSON with sorted keys, full digits and no spaces."""
@@ -25,9 +28,14 @@ def plan_hash(plan: Plan) -> str:
     """Return the sha256 of what a plan says beyond the defaults, in hex.
 
     Values at their default leave no trace, so that a later version of the program that knows more keys gives an old
-    plan the same hash; the version stands beside every hash.
+    plan the same hash; the version stands beside every hash. Nor do those of `FOR_THE_DAY`: a new phone number is no
+    change of the plan.
     """
-    return _sha256(_said_text(plan))
+    bare = {
+        "layout": plan.layout.model_copy(update={"entrance": None, "hazards": ()}),
+        "people": plan.people.model_copy(update={"phones": ()}),
+    }
+    return _sha256(_said_text(plan.model_copy(update=bare)))
 
 
 def later_changes(plan_text: str, plan: Plan) -> tuple[str, ...]:
@@ -44,6 +52,7 @@ def later_changes(plan_text: str, plan: Plan) -> tuple[str, ...]:
     -------
     tuple of str
         One entry a value, such as "money.area_ha: 24 before, 40 now"; empty where nothing changed or nothing was kept.
+        Values of `FOR_THE_DAY` do not count.
     """
     if not plan_text:
         return ()
@@ -54,7 +63,7 @@ def later_changes(plan_text: str, plan: Plan) -> tuple[str, ...]:
     return tuple(
         f"{path}: {_said(before, path)} before, {_said(now, path)} now"
         for path in paths
-        if before.get(path) != now.get(path)
+        if before.get(path) != now.get(path) and not path.startswith(FOR_THE_DAY)
     )
 
 

@@ -174,13 +174,35 @@ def _after_sowing(told: Told) -> Iterator[Problem]:
             for number in event.strips:
                 sown[number] = min(event.time.date(), sown.get(number, event.time.date()))
     seen = told.records
-    kinds = (*seen.stand_counts, *seen.spacing_runs, *seen.depths, *seen.loads, *seen.samples)
+    kinds = (
+        *seen.stand_counts,
+        *seen.spacing_runs,
+        *seen.depths,
+        *seen.scores,
+        *seen.root_pits,
+        *seen.loads,
+        *seen.samples,
+    )
     counting = {id(r) for r in told.counting()}
     for record in kinds:
         days = [sown[n] for n in record.strips if n in sown]
         if id(record) in counting and days and record.time.date() < max(days):
             message = "this lies before the day the strip was sown."
             yield told.fault(record, "time", record.time.date(), f"{max(days)} or later", message)
+
+
+def _before_harvest(told: Told) -> Iterator[Problem]:
+    """Scores are taken from a crop that still stands."""
+    cut: dict[int, date] = {}
+    for event in current(told.records.events):
+        if event.event == "harvested":
+            for number in event.strips:
+                cut[number] = max(event.time.date(), cut.get(number, event.time.date()))
+    for record in current(told.records.scores):
+        last = cut.get(record.strip)
+        if last is not None and record.time.date() > last:
+            message = "this lies after the day the strip was harvested; the crop no longer stood."
+            yield told.fault(record, "time", record.time.date(), f"{last} or earlier", message)
 
 
 def _days_once(told: Told) -> Iterator[Problem]:
@@ -194,4 +216,4 @@ def _days_once(told: Told) -> Iterator[Problem]:
 
 Check = Callable[[Told], Iterator[Problem]]
 ALONE: tuple[Check, ...] = (_ids_once, _strips_exist, _methods_exist, _season)
-TOGETHER: tuple[Check, ...] = (_corrections, _loads_exist, _after_sowing, _days_once)
+TOGETHER: tuple[Check, ...] = (_corrections, _loads_exist, _after_sowing, _before_harvest, _days_once)

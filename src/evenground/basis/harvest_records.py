@@ -228,6 +228,8 @@ class Sample(OfStrips):
         Who dried it, or the laboratory.
     hours_to_dry : float or None
         From taking to drying or freezing [h].
+    calibration : str
+        For a sensor: a name that changes with every recalibration.
     """
 
     kind: ClassVar[str] = "samples"
@@ -240,6 +242,7 @@ class Sample(OfStrips):
     dried: Literal["oven", "microwave", "meter", "lab"] | None = None
     dried_by: Annotated[str, Field(max_length=80)] = ""
     hours_to_dry: Annotated[float, Field(ge=0.0, le=2000.0)] | None = None
+    calibration: Annotated[str, Field(max_length=40)] = ""
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:

@@ -97,6 +97,8 @@ class Machine(Record):
         Place of the band against the seed [cm]; both 0 is with the seed, None is not said.
     wheel_circumference_m : float or None
         Way of one turn of the wheel that drives the metering, measured in the field [m].
+    turning_radius_m : float
+        Radius of the tightest turn it makes without reversing, tractor included [m]; common practice, no source.
     """
 
     id: Key
@@ -111,6 +113,7 @@ class Machine(Record):
     starter_beside_cm: Annotated[float, Field(ge=0.0, le=40.0)] | None = None
     starter_below_cm: Annotated[float, Field(ge=0.0, le=30.0)] | None = None
     wheel_circumference_m: Annotated[float, Field(ge=0.3, le=10.0)] | None = None
+    turning_radius_m: Annotated[float, Field(ge=1.0, le=30.0)] = 7.0
 
     @property
     def working_width_m(self) -> float:

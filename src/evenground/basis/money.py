@@ -76,6 +76,8 @@ class Prices(Record):
     value_short_year_per_t, value_full_year_per_t : float
         Worth of one more tonne of the outcome (dry matter or grain) in a year short of feed (the purchase price)
         and in a year with enough [money/t].
+    value_short_year_per_gj, value_full_year_per_gj : float or None
+        The same for one more gigajoule [money/GJ]; needed where energy is counted.
     chance_short_year : float
         Share of years that are short [1].
     seed_price_per_unit : float
@@ -99,6 +101,8 @@ class Prices(Record):
     currency: Annotated[str, Field(min_length=1, max_length=8)] = "EUR"
     value_short_year_per_t: Money = 180.0
     value_full_year_per_t: Money = 90.0
+    value_short_year_per_gj: Money | None = None
+    value_full_year_per_gj: Money | None = None
     chance_short_year: Fraction = 0.4
     seed_price_per_unit: Money = 110.0
     kernels_per_unit: Annotated[int, Field(ge=1000, le=500_000)] = 50_000
@@ -115,6 +119,10 @@ class Prices(Record):
             message = "a tonne is worth more in a short year than in a full one; swap the two values."
             given, allowed = f"{self.value_full_year_per_t:g}", f"at most {self.value_short_year_per_t:g}"
             raise Contradictions([("value_full_year_per_t", given, allowed, message)])
+        short, full = self.value_short_year_per_gj, self.value_full_year_per_gj
+        if short is not None and full is not None and full > short:
+            message = "a gigajoule is worth more in a short year than in a full one; swap the two values."
+            raise Contradictions([("value_full_year_per_gj", f"{full:g}", f"at most {short:g}", message)])
         return self
 
     @property

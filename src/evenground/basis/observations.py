@@ -12,26 +12,32 @@ from pydantic import Field, model_validator
 
 from evenground.basis.harvest_records import CutArea, Load, Sample, Scale, Stubble, Weighing
 from evenground.basis.observed import Observation, OfStrips
-from evenground.basis.quality_records import Damage, LabValue, MassEstimate
+from evenground.basis.quality_records import CutPlants, Damage, LabValue, MassEstimate
 from evenground.basis.record import Contradictions, Record
-from evenground.basis.stand_records import Depth, SpacingRun, StandCount
+from evenground.basis.stand_records import Depth, MeasuredJoint, SpacingRun, StandCount
+from evenground.basis.walk_records import MineralNitrogen, RootPit, Scores
 from evenground.basis.weather_records import WeatherDay
 
 __all__ = [
     "EVENT_KINDS",
     "RECORD_KINDS",
     "CutArea",
+    "CutPlants",
     "Damage",
     "Depth",
     "Event",
     "LabValue",
     "Load",
     "MassEstimate",
+    "MeasuredJoint",
+    "MineralNitrogen",
     "Observation",
     "OfStrips",
     "Records",
+    "RootPit",
     "Sample",
     "Scale",
+    "Scores",
     "SpacingRun",
     "StandCount",
     "Stubble",
@@ -59,6 +65,9 @@ EVENT_KINDS = (
 FASTEST_KM_PER_H = 40.0
 """No planter sows faster; a figure above this is another unit or a slip: common practice, no source."""
 
+AS_DRIVEN = ("rows_off_m", "lifted_m", "overlap_m2", "sown_fraction", "seeds_per_m2")
+"""What a planter's log adds to an entry ``sown``."""
+
 
 class Event(OfStrips):
     """Something that happened to strips.
@@ -80,6 +89,11 @@ class Event(OfStrips):
         Row units that were off, for ``sown``: blocked, closed or switched off [1].
     speed_km_per_h : float or None
         Mean driving speed, for ``sown`` [km/h].
+    rows_off_m, lifted_m, overlap_m2, sown_fraction : float or None
+        For ``sown``, mostly from a planter's log: metres of single row left out, metres driven with all rows off [m],
+        ground sown twice [m2], share of the strip's ground that was sown [1].
+    seeds_per_m2 : float or None
+        Seeds dropped, for ``sown``, as the planter counted them [1/m2].
     length_m, width_m : float or None
         Measured cut [m], for ``cut_measured``; ``length_m`` alone for ``left_out``.
     water_mm : float or None
@@ -105,6 +119,11 @@ class Event(OfStrips):
     stops: Annotated[int, Field(ge=0, le=200)] | None = None
     rows_off: Annotated[int, Field(ge=0, le=48)] | None = None
     speed_km_per_h: Annotated[float, Field(gt=0.0, le=FASTEST_KM_PER_H)] | None = None
+    rows_off_m: Annotated[float, Field(ge=0.0, le=500_000.0)] | None = None
+    lifted_m: Annotated[float, Field(ge=0.0, le=100_000.0)] | None = None
+    overlap_m2: Annotated[float, Field(ge=0.0, le=500_000.0)] | None = None
+    sown_fraction: Annotated[float, Field(ge=0.0, le=1.0)] | None = None
+    seeds_per_m2: Annotated[float, Field(gt=0.0, le=50.0)] | None = None
     length_m: Annotated[float, Field(gt=0.0, le=5000.0)] | None = None
     width_m: Annotated[float, Field(gt=0.0, le=100.0)] | None = None
     water_mm: Annotated[float, Field(gt=0.0, le=200.0)] | None = None
@@ -124,7 +143,7 @@ class Event(OfStrips):
     def _of_sowing(self) -> Self:
         if self.event == "sown":
             return self
-        said = {n: getattr(self, n) for n in ("seed_lot", "stops", "rows_off", "speed_km_per_h")}
+        said = {n: getattr(self, n) for n in ("seed_lot", "stops", "rows_off", "speed_km_per_h", *AS_DRIVEN)}
         message = "this belongs to sowing; write it with the event sown."
         faults = [(n, f"{v}", "no value", message) for n, v in said.items() if v not in (None, "")]
         if faults:
@@ -136,6 +155,7 @@ KIND_CLASSES: tuple[type[Observation], ...] = (
     StandCount,
     SpacingRun,
     Depth,
+    MeasuredJoint,
     Load,
     Weighing,
     Scale,
@@ -144,7 +164,11 @@ KIND_CLASSES: tuple[type[Observation], ...] = (
     Stubble,
     Sample,
     LabValue,
+    CutPlants,
     Damage,
+    Scores,
+    RootPit,
+    MineralNitrogen,
     Event,
     WeatherDay,
 )
@@ -176,14 +200,15 @@ class Records(Record):
 
     Attributes
     ----------
-    stand_counts, spacing_runs, depths, loads, weighings, scales, mass_estimates, cut_areas, stubble : tuple
-    samples, lab_values, damage, events, weather : tuple
+    stand_counts, spacing_runs, depths, joints, loads, weighings, scales, mass_estimates, cut_areas, stubble : tuple
+    samples, lab_values, cut_plants, damage, scores, root_pits, mineral_nitrogen, events, weather : tuple
         Records of each kind in the order they were stored.
     """
 
     stand_counts: tuple[StandCount, ...] = ()
     spacing_runs: tuple[SpacingRun, ...] = ()
     depths: tuple[Depth, ...] = ()
+    joints: tuple[MeasuredJoint, ...] = ()
     loads: tuple[Load, ...] = ()
     weighings: tuple[Weighing, ...] = ()
     scales: tuple[Scale, ...] = ()
@@ -192,7 +217,11 @@ class Records(Record):
     stubble: tuple[Stubble, ...] = ()
     samples: tuple[Sample, ...] = ()
     lab_values: tuple[LabValue, ...] = ()
+    cut_plants: tuple[CutPlants, ...] = ()
     damage: tuple[Damage, ...] = ()
+    scores: tuple[Scores, ...] = ()
+    root_pits: tuple[RootPit, ...] = ()
+    mineral_nitrogen: tuple[MineralNitrogen, ...] = ()
     events: tuple[Event, ...] = ()
     weather: tuple[WeatherDay, ...] = ()
 

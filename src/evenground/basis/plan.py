@@ -7,10 +7,12 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from evenground.basis.factors import FactorGrid, FactorsSection, factor_faults, factor_grid
 from evenground.basis.herd_plan import HerdSection
 from evenground.basis.layout_plan import EffortSection, HistorySection, UnevennessSection
 from evenground.basis.method import Key, Machine, Method
 from evenground.basis.money import Fraction, Prices
+from evenground.basis.outcome_plan import OutcomeSection
 from evenground.basis.record import Contradictions, Record
 from evenground.basis.season_plan import SeasonSection, SoilSection
 from evenground.basis.sowing_plan import (
@@ -21,6 +23,7 @@ from evenground.basis.sowing_plan import (
     letter_faults,
     lot_faults,
 )
+from evenground.basis.weighing_ways import WeighingWay
 
 Percent = Annotated[float, Field(ge=0.0, le=100.0)]
 Text = Annotated[str, Field(max_length=600)]
@@ -34,12 +37,6 @@ DEFAULT_LIMITS: tuple[LimitName, ...] = (
     "edge",
     "quadratic_trend",
 )
-PRODUCT_WORDS = {
-    "silage": "dry matter",
-    "grain": "grain",
-    "corn_cob_mix": "corn-cob mix",
-    "whole_cob": "whole-cob silage",
-}
 STRIP_ERROR_SOURCE = (
     "own computation on published maize uniformity trials: mostly 2 to 5 % for strips of 30 m and longer"
 )
@@ -74,37 +71,6 @@ class TrialSection(Record):
     invented: bool = False
     rate_question: Literal["same_rate", "own_rate"] = "same_rate"
     seed_lots: Annotated[int, Field(ge=1, le=9)] = 1
-
-
-class OutcomeSection(Record):
-    """Section ``[outcome]``: the one main outcome, named before harvest.
-
-    Attributes
-    ----------
-    product : {"silage", "grain", "corn_cob_mix", "whole_cob"}
-        Silage counts as tonnes of dry matter; grain, corn-cob mix and whole cobs as tonnes at the stated moisture.
-    standard_moisture_percent : float
-        Moisture at which they are counted [%].
-    expected_t_per_ha : float
-        Yield expected before the season [t/ha of the outcome], used for planning only.
-    expected_dry_matter_percent : float
-        Dry matter expected at harvest [%], used for planning only.
-    sample_sd_points : float
-        Sampling error of one dry-matter figure, in points of dry matter [%], where repeats cannot tell.
-    """
-
-    product: Literal["silage", "grain", "corn_cob_mix", "whole_cob"] = "silage"
-    standard_moisture_percent: Annotated[float, Field(ge=0.0, le=40.0)] = 15.0
-    expected_t_per_ha: Annotated[float, Field(gt=0.5, le=40.0)] = 13.0
-    expected_dry_matter_percent: Annotated[float, Field(ge=15.0, le=95.0)] = 33.0
-    sample_sd_points: Annotated[float, Field(ge=0.0, le=10.0)] = 1.0
-
-    @property
-    def unit(self) -> str:
-        """Unit of the outcome, in words for a screen."""
-        if self.product == "silage":
-            return "t dry matter/ha"
-        return f"t {PRODUCT_WORDS[self.product]}/ha at {self.standard_moisture_percent:g} % moisture"
 
 
 class Entrance(Record):
@@ -144,6 +110,8 @@ class LayoutSection(Record):
         Shorter strips are not laid out; wider ones only where no narrower one fits the machines [m].
     obstacle_distance_m : float
         Kept clear around every obstacle [m].
+    weighing : str
+        How the strips will be weighed; what it costs is in the detectable gain.
     samples_per_strip : int
         Dry-matter samples of each strip [1]; 0: one figure for each method, an error all its strips share.
     sprayer_width_m : float or None
@@ -175,6 +143,7 @@ class LayoutSection(Record):
     shortest_strip_m: Annotated[float, Field(ge=5.0, le=5000.0)] = 60.0
     widest_strip_m: Annotated[float, Field(ge=1.0, le=60.0)] = 24.0
     obstacle_distance_m: Annotated[float, Field(ge=0.0, le=100.0)] = 2.0
+    weighing: WeighingWay = "weighbridge"
     samples_per_strip: Annotated[int, Field(ge=0, le=20)] = 1
     sprayer_width_m: Annotated[float, Field(ge=3.0, le=60.0)] | None = None
     first_tramline_m: Annotated[float, Field(ge=-100.0, le=1000.0)] = 0.0
@@ -230,14 +199,15 @@ class AdviceSection(Record):
         Fewer blocks than this: cannot tell [1].
     level : float
         Level of all intervals [1].
-    worthwhile_loss_t_per_ha : float or None
-        Largest loss that would still be accepted ("not worse than") [t/ha].
+    worthwhile_loss_t_per_ha, worthwhile_loss_gj_per_ha : float or None
+        Largest loss that would still be accepted ("not worse than") [t/ha; GJ/ha where energy is counted].
     """
 
     largest_chance_of_loss: Fraction = 0.2
     fewest_blocks: Annotated[int, Field(ge=2, le=60)] = 3
     level: Annotated[float, Field(ge=0.5, le=0.999)] = 0.9
     worthwhile_loss_t_per_ha: Annotated[float, Field(ge=0.0, le=20.0)] | None = None
+    worthwhile_loss_gj_per_ha: Annotated[float, Field(ge=0.0, le=300.0)] | None = None
 
 
 class PeopleSection(Record):
@@ -275,7 +245,7 @@ class Plan(Record):
     ----------
     format : int
         Version of the file format.
-    trial, outcome, seed, starter, sowing, layout, unevenness, effort, history, soil, season : sections
+    trial, outcome, factors, seed, starter, sowing, layout, unevenness, effort, history, soil, season : sections
     money, prior, advice, people : sections
         See their classes.
     methods, machines : tuple
@@ -287,6 +257,7 @@ class Plan(Record):
     outcome: OutcomeSection = OutcomeSection()
     methods: Annotated[tuple[Method, ...], Field(min_length=2, max_length=6)]
     machines: Annotated[tuple[Machine, ...], Field(min_length=1, max_length=20)]
+    factors: FactorsSection = FactorsSection()
     seed: SeedSection = SeedSection()
     starter: StarterSection = StarterSection()
     sowing: SowingSection = SowingSection()
@@ -308,6 +279,8 @@ class Plan(Record):
             *self._method_faults(),
             *self._machine_faults(),
             *lot_faults(self.seed, self.letters, self.trial.seed_lots),
+            *factor_faults(self.factors, self.methods),
+            *self._outcome_faults(),
         ]
         if faults:
             raise Contradictions(faults)
@@ -346,6 +319,39 @@ class Plan(Record):
             faults.append(("layout.harvester", harvester, allowed, "there is no harvester with this id."))
         return faults
 
+    def _outcome_faults(self) -> list[tuple[str, str, str, str]]:
+        """Faults between what is counted and what it is worth: field, given, allowed, message."""
+        if self.outcome.counted != "energy":
+            return []
+        needed = ("value_short_year_per_gj", "value_full_year_per_gj")
+        message = "energy is counted, so say what one more gigajoule is worth."
+        faults = [(f"money.{n}", "", "money/GJ", message) for n in needed if getattr(self.money, n) is None]
+        if self.advice.worthwhile_loss_t_per_ha is not None:
+            field, given = "advice.worthwhile_loss_t_per_ha", f"{self.advice.worthwhile_loss_t_per_ha:g}"
+            message = "energy is counted, so a loss is said in gigajoules."
+            faults.append((field, given, "worthwhile_loss_gj_per_ha", message))
+        return faults
+
+    @property
+    def values(self) -> tuple[float, float]:
+        """Worth of one more unit of the outcome in a short and in a full year [money/t or money/GJ]."""
+        money = self.money
+        if self.outcome.counted == "energy":
+            return money.value_short_year_per_gj or 0.0, money.value_full_year_per_gj or 0.0
+        return money.value_short_year_per_t, money.value_full_year_per_t
+
+    @property
+    def value_of_one(self) -> float:
+        """Expected worth of one more unit of the outcome over short and full years [money/t or money/GJ]."""
+        short, full = self.values
+        return self.money.chance_short_year * short + (1.0 - self.money.chance_short_year) * full
+
+    @property
+    def worthwhile_loss(self) -> float | None:
+        """Largest loss that would still be accepted, in the outcome's unit [t/ha or GJ/ha]."""
+        energy = self.outcome.counted == "energy"
+        return self.advice.worthwhile_loss_gj_per_ha if energy else self.advice.worthwhile_loss_t_per_ha
+
     @property
     def baseline(self) -> Method:
         """The method the farm uses now."""
@@ -355,6 +361,11 @@ class Plan(Record):
     def letters(self) -> tuple[str, ...]:
         """Method letters in the order of the file."""
         return tuple(m.letter for m in self.methods)
+
+    @property
+    def grid(self) -> FactorGrid | None:
+        """Methods as a table of two factors; None where they are one."""
+        return factor_grid(self.factors, self.methods)
 
     def strips_in_block(self, letter: str) -> int:
         """Return how many strips of a block a method has [1]."""

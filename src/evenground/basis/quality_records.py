@@ -1,12 +1,13 @@
-"""The records of feed value and loss: laboratory values, damage, and masses without a scale."""
+"""The records of feed value and loss: laboratory values, plants cut by hand, damage, and masses without a scale."""
 
 from __future__ import annotations
 
 from typing import Annotated, ClassVar, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
-from evenground.basis.observed import OfStrips
+from evenground.basis.observed import OfStrips, StripNumbers
+from evenground.basis.outlines import Corners, corners_of
 from evenground.basis.record import Contradictions
 
 Percent = Annotated[float, Field(ge=0.0, le=100.0)]
@@ -53,6 +54,84 @@ class LabValue(OfStrips):
         return self
 
 
+class CutPlants(OfStrips):
+    """Plants cut by hand in a row, one after the other and not chosen: cobs, and the dry matter of whole plants.
+
+    Attributes
+    ----------
+    plants : int
+        Plants cut, all masses belong to all of them [1].
+    cobs, cobless_plants : int or None
+        Cobs on them, and plants without a cob that counts [1].
+    husk : str
+        ``without`` or ``with``: whether cobs were weighed in their husks.
+    whole_fresh_g, whole_dry_g : float or None
+        Whole plants, cobs and husks included, before and after drying [g].
+    whole_dry_matter_percent : float or None
+        Or the dry matter of a chopped part of them [%].
+    cobs_fresh_g, cobs_dry_g : float or None
+        Their cobs before and after drying [g].
+    cobs_dry_matter_percent : float or None
+        Or the dry matter of a part of them [%].
+    """
+
+    kind: ClassVar[str] = "cut_plants"
+    plants: Annotated[int, Field(ge=1, le=500)] = 10
+    cobs: Annotated[int, Field(ge=0, le=2000)] | None = None
+    cobless_plants: Annotated[int, Field(ge=0, le=500)] | None = None
+    husk: Literal["without", "with"] = "without"
+    whole_fresh_g: Annotated[float, Field(gt=0.0, le=500_000.0)] | None = None
+    whole_dry_g: Annotated[float, Field(gt=0.0, le=500_000.0)] | None = None
+    whole_dry_matter_percent: Annotated[float, Field(ge=8.0, le=99.0)] | None = None
+    cobs_fresh_g: Annotated[float, Field(ge=0.0, le=500_000.0)] | None = None
+    cobs_dry_g: Annotated[float, Field(ge=0.0, le=500_000.0)] | None = None
+    cobs_dry_matter_percent: Annotated[float, Field(ge=8.0, le=99.0)] | None = None
+
+    @model_validator(mode="after")
+    def _possible(self) -> Self:
+        pairs = (
+            ("cobless_plants", "plants", "there are more plants without a cob than plants."),
+            ("whole_dry_g", "whole_fresh_g", "dried plants are heavier than fresh ones; were the two swapped?"),
+            ("cobs_dry_g", "cobs_fresh_g", "dried cobs are heavier than fresh ones; were the two swapped?"),
+            ("cobs_fresh_g", "whole_fresh_g", "the cobs are heavier than the plants they grew on."),
+            ("cobs_dry_g", "whole_dry_g", "the dried cobs are heavier than the plants they grew on."),
+        )
+        faults = []
+        for low, high, message in pairs:
+            small, large = getattr(self, low), getattr(self, high)
+            if small is not None and large is not None and small > large:
+                faults.append((low, f"{small:g}", f"at most {large:g} ({high})", message))
+        for part in ("whole", "cobs"):
+            share = getattr(self, f"{part}_dry_matter_percent")
+            if share is not None and getattr(self, f"{part}_dry_g") is not None:
+                message = "give either the dried mass or a percentage, not both."
+                faults.append((f"{part}_dry_matter_percent", f"{share:g}", "one of the two", message))
+        if all(getattr(self, n) is None for n in CUT_PLANT_FIGURES):
+            faults.append(("cobs", "", "at least one count or mass", "these plants say nothing."))
+        if faults:
+            raise Contradictions(faults)
+        return self
+
+    @property
+    def whole_dry_fraction(self) -> float | None:
+        """Dry matter of whole plants [kg/kg]."""
+        return _dry_fraction(self.whole_dry_matter_percent, self.whole_fresh_g, self.whole_dry_g)
+
+    @property
+    def cobs_dry_fraction(self) -> float | None:
+        """Dry matter of the cobs [kg/kg]."""
+        return _dry_fraction(self.cobs_dry_matter_percent, self.cobs_fresh_g, self.cobs_dry_g)
+
+
+CUT_PLANT_FIGURES = ("cobs", "cobless_plants", "whole_fresh_g", "whole_dry_matter_percent", "cobs_fresh_g")
+
+
+def _dry_fraction(percent: float | None, fresh: float | None, dry: float | None) -> float | None:
+    if percent is not None:
+        return percent / 100.0
+    return None if not fresh or dry is None else dry / fresh
+
+
 DAMAGE_CAUSES = (
     "boar",
     "deer",
@@ -68,10 +147,14 @@ DAMAGE_CAUSES = (
 
 
 class Damage(OfStrips):
-    """A damaged or lost patch.
+    """A damaged or lost patch; ``time`` is when it was seen.
 
     Attributes
     ----------
+    strips : tuple of int
+        Strips it lies in; empty where the outline says it.
+    outline : str
+        Corners walked round the patch, WGS84 [deg]: ``9.1 51.2; 9.2 51.2; 9.2 51.3`` or well-known text.
     cause : str
         ``boar``, ``deer``, ``crows``, ``hail``, ``lodging``, ``wet_hole``, ``missed_spraying``, ``header_loss``,
         ``lodged_cobs`` or ``other``.
@@ -98,16 +181,40 @@ class Damage(OfStrips):
         "lodged_cobs",
         "other",
     ]
+    strips: StripNumbers = ()
+    outline: Annotated[str, Field(max_length=100_000)] = ""
     length_m: Annotated[float, Field(gt=0.0, le=5000.0)] | None = None
     area_m2: Annotated[float, Field(gt=0.0, le=100_000.0)] | None = None
     degree_percent: Annotated[float, Field(gt=0.0, le=100.0)] = 100.0
     by_method: Literal["no", "may_be", "unknown"] = "unknown"
+
+    @field_validator("outline")
+    @classmethod
+    def _is_outline(cls, value: str) -> str:
+        if value:
+            corners_of(value)
+        return value
+
+    @property
+    def corners(self) -> Corners:
+        """Corners of the outline, longitude and latitude [deg]; empty without one."""
+        return corners_of(self.outline) if self.outline else ()
 
     @model_validator(mode="after")
     def _one_size(self) -> Self:
         if self.length_m is not None and self.area_m2 is not None:
             message = "give the patch either by its length or by its area."
             raise Contradictions([("area_m2", f"{self.area_m2:g}", "length_m or area_m2", message)])
+        return self
+
+    @model_validator(mode="after")
+    def _somewhere(self) -> Self:
+        if not self.strips and not self.outline:
+            raise Contradictions([("strips", "", "strip numbers, or an outline", "nothing says where the damage is.")])
+        sized = next((n for n in ("length_m", "area_m2") if getattr(self, n) is not None), None)
+        if self.outline and sized is not None:
+            message = "an outline has its size in it; leave the other size out."
+            raise Contradictions([(sized, f"{getattr(self, sized):g}", "no value", message)])
         return self
 
 

@@ -135,3 +135,29 @@ class Depth(OfStrips):
     kind: ClassVar[str] = "depths"
     row_unit: RowUnit | None = None
     depth_cm: Annotated[float, Field(ge=0.0, le=20.0)]
+
+
+class MeasuredJoint(OfStrips):
+    """Distance between the outer rows of two neighbouring passes, measured once the rows can be seen.
+
+    Attributes
+    ----------
+    strips : tuple of int
+        One strip (``7``) for a joint between two passes inside it, two neighbours (``7+8``) for the one between them.
+    joint : int
+        Which joint inside the strip, counted from its left side [1]; 1 between two strips.
+    joint_m : float
+        From row centre to row centre [m].
+    """
+
+    kind: ClassVar[str] = "joints"
+    joint: Annotated[int, Field(ge=1, le=24)] = 1
+    joint_m: Annotated[float, Field(gt=0.0, le=3.0)]
+
+    @model_validator(mode="after")
+    def _between_neighbours(self) -> Self:
+        if len(self.strips) > 2 or (len(self.strips) == 2 and abs(self.strips[0] - self.strips[1]) != 1):
+            given = "+".join(str(s) for s in self.strips)
+            message = "a joint lies inside one strip or between two neighbours."
+            raise Contradictions([("strips", given, "one strip, or two neighbours such as 7+8", message)])
+        return self

@@ -25,6 +25,8 @@ class Strip(Record):
         Block it belongs to.
     method : str
         Letter drawn for it.
+    whole_plot : int or None
+        With two factors: number of the whole plot, the strips side by side that are sown with one row pattern.
     width_m, length_m, area_m2 : float
         The whole slot: width, mean length [m] and area [m2].
     cut_width_m, cut_length_m, cut_area_m2 : float
@@ -36,6 +38,7 @@ class Strip(Record):
     strip: Annotated[int, Field(ge=1, le=9999)]
     block: Annotated[int, Field(ge=1, le=999)]
     method: Letter
+    whole_plot: Annotated[int, Field(ge=1, le=9999)] | None = None
     width_m: Length
     length_m: Length
     area_m2: Annotated[float, Field(gt=0.0)]
@@ -71,6 +74,54 @@ class AppliedLimit(Record):
     weights: tuple[tuple[float, ...], ...] = ()
 
 
+class SplitDraw(Record):
+    """What a draw of two factors adds: whole plots drawn within blocks, then what is changed within them.
+
+    Attributes
+    ----------
+    whole, within : str
+        What the factors are called.
+    whole_levels, within_levels : tuple of str
+        Their levels in words, those of the baseline first.
+    letters : tuple of tuple of str
+        Method of each whole level (down) and level within (across).
+    limits : tuple of AppliedLimit
+        Limits on the order of whole plots; weights are one a whole plot.
+    whole_orders, within_orders : int
+        Orders of whole plots, and of strips within them, that could have come out [1].
+    whole_listed, within_listed : bool
+        Whether they were listed.
+    whole_smallest_p, within_smallest_p : float
+        Smallest p of the randomisation test of each factor [1].
+    """
+
+    whole: str
+    within: str
+    whole_levels: Annotated[tuple[str, ...], Field(min_length=2, max_length=3)]
+    within_levels: Annotated[tuple[str, ...], Field(min_length=2, max_length=3)]
+    letters: tuple[tuple[Letter, ...], ...]
+    limits: tuple[AppliedLimit, ...] = ()
+    whole_orders: int
+    within_orders: int
+    whole_listed: bool = True
+    within_listed: bool = True
+    whole_smallest_p: float
+    within_smallest_p: float
+
+    def levels_of(self, letter: str) -> tuple[int, int]:
+        """Return the whole level and the level within of a method, from 0.
+
+        Raises
+        ------
+        KeyError
+            If no such method was drawn.
+        """
+        for upper, row in enumerate(self.letters):
+            if letter in row:
+                return upper, row.index(letter)
+        raise KeyError(letter)
+
+
 class Draw(Record):
     """How the methods were drawn: enough to list the same set of allowed orders again.
 
@@ -85,7 +136,7 @@ class Draw(Record):
     seed : int
         Seed of the random generator.
     limits : tuple of AppliedLimit
-        Limits fixed before the draw.
+        Limits fixed before the draw; with two factors those on the strips within whole plots.
     allowed_orders : int
         Number of orders that could have come out [1]; where the set was too large to list, the number of free orders.
     listed : bool
@@ -102,6 +153,8 @@ class Draw(Record):
         Heading of the strips, clockwise from north [deg].
     strips : tuple of Strip
         What came out.
+    split : SplitDraw or None
+        With two factors: how whole plots were drawn.
     """
 
     number: Annotated[int, Field(ge=1)]
@@ -117,6 +170,7 @@ class Draw(Record):
     version: str
     heading_deg: float
     strips: tuple[Strip, ...]
+    split: SplitDraw | None = None
 
     def strip(self, number: int) -> Strip:
         """Return the strip with this number.

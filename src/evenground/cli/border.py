@@ -14,10 +14,10 @@ import typer
 from evenground.adapters.border_file import BorderRead, read_border_file, read_border_folder
 from evenground.adapters.earlier_yields import read_earlier_yields
 from evenground.adapters.number_style import NumberStyle
-from evenground.adapters.trial_folder import TrialFolder
 from evenground.basis.errors import InputError, problem
 from evenground.cli.options import style_option
 from evenground.cli.output import note, print_json
+from evenground.cli.trial_place import TrialName, located, store_at
 from evenground.fairness.border import border_comparison
 from evenground.fairness.border_json import as_dict
 from evenground.fairness.border_setting import Known, planned, planned_words, setting_of
@@ -26,7 +26,10 @@ from evenground.fairness.border_words import in_words
 
 
 def run(
-    trial: Annotated[Path, typer.Argument(help="The trial folder, or a table of yields or weights of both sides.")],
+    trial: Annotated[
+        Path | None, typer.Argument(metavar="[TRIAL]", help="The trial folder, or a table of yields or weights.")
+    ] = None,
+    name: TrialName = None,
     baseline: Annotated[
         str | None, typer.Option(help="Method the farm uses now (else the plan's, or the first).")
     ] = None,
@@ -41,7 +44,7 @@ def run(
     """See the module docstring, which is the help text."""
     if level is not None and not 0.0 < level < 1.0:
         raise InputError([problem("the level is a fraction.", field="--level", given=level, allowed="between 0 and 1")])
-    read, known = _read(trial, style_option(number_style), outcome, days_later, level)
+    read, known = _read(located(trial, name), style_option(number_style), outcome, days_later, level)
     for text in read.notes:
         note(text)
     if read.measured is None:
@@ -56,7 +59,7 @@ def _read(
     if not trial.is_dir():
         read = read_border_file(trial, number_style=style, value=outcome)
         return read, Known(sown=read.sown, days_later=days_later, level=level)
-    stored = TrialFolder(trial).load()
+    stored = store_at(trial).load()
     layers = read_earlier_yields(trial, style)
     read = read_border_folder(trial, stored.field, layers, number_style=style, value=outcome)
     return read, Known(stored.plan, stored.records.weather, read.sown, days_later, level)

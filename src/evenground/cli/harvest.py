@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from pathlib import Path
+from statistics import fmean
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from evenground.cli.opened_trial import in_columns, number
 from evenground.cli.output import note, print_json
+from evenground.cli.trial_place import TrialName, TrialPath, located
 from evenground.harvest.joining import Joined
 from evenground.harvest.samples_wanted import SamplesWanted, samples_wanted
 from evenground.harvest.strips import Harvest, harvest
@@ -25,7 +27,8 @@ STATES = {"weighed": "weighed", "missing": "missing", "lost": "lost", "not_sown"
 
 
 def run(
-    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    trial: TrialPath = None,
+    name: TrialName = None,
     joins: Annotated[bool, typer.Option("--joins", help="Show which slip belongs to which load, and why.")] = False,
     pack: Annotated[Path | None, typer.Option("--pack", help="Write the papers of harvest day into this PDF.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
@@ -33,7 +36,7 @@ def run(
     """See the module docstring, which is the help text."""
     from evenground.adapters.sound_part import sound_part  # maps come with it
 
-    part = sound_part(trial)
+    part = sound_part(located(trial, name))
     if pack is not None:
         _write_pack(part, pack, as_json=as_json)
         return
@@ -72,6 +75,9 @@ def as_data(found: Harvest, wanted: SamplesWanted, problems: list[dict[str, Any]
         "common_errors": [asdict(e) for e in found.common],
         "joins": [] if found.joined is None else found.joined.as_data(),
         "samples_wanted": asdict(wanted),
+        "cut_plants": [{**asdict(f), "by_strip": dict(f.by_strip)} for f in found.cut_plants],
+        "damaged": list(found.damaged),
+        "damaged_maybe_by_method": list(found.blamed),
         "notes": list(found.notes),
         "problems": problems,
     }
@@ -94,9 +100,24 @@ def as_text(found: Harvest, wanted: SamplesWanted, *, joins: bool = False) -> st
     ]
     notes = [_ended(f"Strip {s.strip}: {note}") for s in found.strips for note in s.notes]
     common = [f"Strips {', '.join(map(str, e.strips))} have in common: {e.label}." for e in found.common]
-    said = [*notes, *common, *(_ended(f"{n[0].upper()}{n[1:]}") for n in found.notes), *wanted.sentences]
+    whole = [_ended(f"{n[0].upper()}{n[1:]}") for n in found.notes]
+    said = [*notes, *common, *_cut_plants(found), *whole, *wanted.sentences]
     shown = [_joins(found.joined)] if joins and found.joined is not None else []
     return "\n".join([in_columns(header, rows), *said, *shown])
+
+
+def _cut_plants(found: Harvest) -> list[str]:
+    """Write the mean of each method for what plants cut by hand show."""
+    methods = {s.strip: s.method for s in found.strips}
+    out = []
+    for figure in found.cut_plants:
+        by_method: dict[str, list[float]] = {}
+        for strip, value in figure.by_strip.items():
+            by_method.setdefault(methods[strip], []).append(value)
+        unit = "" if figure.unit == "1" else f" {figure.unit}"
+        means = ", ".join(f"{m} {fmean(v):.3g}{unit} ({len(v)} strips)" for m, v in sorted(by_method.items()))
+        out.append(f"{figure.name[0].upper()}{figure.name[1:]}: {means}.")
+    return out
 
 
 def _ended(text: str) -> str:

@@ -8,20 +8,19 @@ from __future__ import annotations
 import secrets
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from evenground import __version__
-from evenground.adapters.earlier_yields import read_earlier_yields
-from evenground.adapters.trial_folder import TrialFolder
+from evenground.adapters.earlier_yields import read_point_layers
 from evenground.basis.errors import DoesNotFitError, InputError, problem
 from evenground.basis.field import Field, PointLayer
-from evenground.basis.store import Stored
+from evenground.basis.store import Stored, TrialStore
 from evenground.basis.strip import Draw
 from evenground.cli.output import note, print_json
+from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
 from evenground.layout.extras import extras_of
 from evenground.layout.laid_out import LaidOut, can_answer, lay_out, make_draw
 from evenground.layout.summary import summary, words
@@ -35,21 +34,23 @@ _PATIENCE_S = 1.0
 
 
 def run(
-    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    trial: TrialPath = None,
+    name: TrialName = None,
     again: Annotated[str | None, typer.Option(help="Draw anew, and why; the earlier draw stays on record.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
-    folder = TrialFolder(trial)
-    stored = folder.load()
+    folder = located(trial, name)
+    store = store_at(folder)
+    stored = store.load()
     if again is not None and not again.strip():
         raise InputError([problem("a new draw needs a reason.", field="--again", allowed="some words")])
     if stored.field is None:
         text = "the outline of the field is missing; save it as GeoJSON in this file."
         raise InputError([problem(text, file="field.geojson", allowed="a polygon")])
     try:
-        layers = read_earlier_yields(trial)
-        draw, laid_out = _draw(folder, stored, stored.field, again, layers)
+        layers = read_point_layers(folder)
+        draw, laid_out = _draw(store, stored, stored.field, again, layers)
     except DoesNotFitError as error:
         if as_json:
             message = str(error).removesuffix(error.nearest).strip()
@@ -67,7 +68,7 @@ def run(
 
 
 def _draw(
-    folder: TrialFolder, stored: Stored, field: Field, again: str | None, layers: Sequence[PointLayer]
+    store: TrialStore, stored: Stored, field: Field, again: str | None, layers: Sequence[PointLayer]
 ) -> tuple[Draw, LaidOut | None]:
     """Return the draw that counts and the layout the plan gives now; draw and store it where that is called for."""
     if stored.draw is not None and again is None:
@@ -94,7 +95,7 @@ def _draw(
         number=len(stored.draws) + 1,
         reason=again.strip() if again is not None and stored.draws else "",
     )
-    folder.append_draw(draw)
+    store.append_draw(draw)
     return draw, laid_out
 
 

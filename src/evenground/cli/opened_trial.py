@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from evenground.basis.errors import InputError, problem
+from evenground.cli.trial_place import store_at
 
 if TYPE_CHECKING:
     from evenground.basis.store import Stored
@@ -21,9 +22,7 @@ def opened(trial: Path) -> tuple[Stored, Draw]:
     InputError
         With every problem of the folder, or if no strips are drawn yet.
     """
-    from evenground.adapters.trial_folder import TrialFolder  # maps come with it; commands without a trial start sooner
-
-    stored = TrialFolder(trial).load()
+    stored = store_at(trial).load()
     if stored.draw is None:
         text = "no strips are drawn yet; 'evenground layout' draws them."
         raise InputError([problem(text, file="strips.geojson", allowed="a drawn trial")])

@@ -13,23 +13,25 @@ import typer
 
 from evenground import __version__
 from evenground.adapters.report_files import write_report
-from evenground.adapters.trial_folder import TrialFolder
 from evenground.basis.errors import InputError, problem
 from evenground.cli.output import note, print_json
+from evenground.cli.trial_place import TrialName, TrialPath, located, out_folder, store_at
 from evenground.decide.verdict import verdict
 
 
 def run(
-    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    trial: TrialPath = None,
+    name: TrialName = None,
     out: Annotated[Path | None, typer.Option(help="Folder to write into.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
     note("Reading the trial.")
-    stored = TrialFolder(trial).load()
+    place = located(trial, name)
+    stored = store_at(place).load()
     note("Comparing the strips.")
     found = verdict(stored, today=date.today(), version=__version__)
-    folder = out if out is not None else trial / "report"
+    folder = out if out is not None else out_folder(place, "report")
     try:
         files = write_report(found, stored.field, folder, say=note)
     except OSError as error:

@@ -15,6 +15,8 @@ from evenground.basis.errors import InputError, problem
 from evenground.cli.opened_trial import in_columns, number, opened
 from evenground.cli.options import style_option
 from evenground.cli.output import note, print_json
+from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
+from evenground.report.wording import STAGE_WORDS
 from evenground.season.daily import Daily
 from evenground.season.heat import WAY_WORDS, WAYS
 from evenground.season.quality import doubts
@@ -24,17 +26,12 @@ from evenground.season.summary import SeasonSummary, season_days, season_summary
 if TYPE_CHECKING:
     from evenground.basis.store import Stored
 
-STAGE_WORDS = {
-    "emergence": "emergence",
-    "three_leaves": "three leaf collars",
-    "flowering": "flowering",
-    "silage": "silage, 32 % dry matter",
-}
 MOST_DOUBTS = 10
 
 
 def run(
-    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    trial: TrialPath = None,
+    name: TrialName = None,
     weather: Annotated[Path | None, typer.Option(help="Daily weather of a station: CSV or text.")] = None,
     store: Annotated[bool, typer.Option("--store", help="Keep the file's days of this season as records.")] = False,
     calendar: Annotated[Path | None, typer.Option(help="Write what to do when as a calendar file (.ics) here.")] = None,
@@ -44,12 +41,13 @@ def run(
     """See the module docstring, which is the help text."""
     if store and weather is None:
         raise InputError([problem("--store needs a weather file.", field="--store", allowed="--weather FILE --store")])
-    stored, draw = opened(trial)
+    folder = located(trial, name)
+    stored, draw = opened(folder)
     place = _centre(stored)
     long = _read(weather, stored, place, number_style) if weather is not None else None
     if store and weather is not None and long is not None:
-        _keep(trial, stored, long, weather.name, place)
-        stored, draw = opened(trial)
+        _keep(folder, stored, long, weather.name, place)
+        stored, draw = opened(folder)
     found = season_summary(stored.plan, draw, stored.records, place[0] if place else None, long)
     if calendar is not None:
         _write_calendar(calendar, stored, found)
@@ -76,15 +74,14 @@ def _read(path: Path, stored: Stored, place: tuple[float, float] | None, style: 
     return read.weather
 
 
-def _keep(trial: Path, stored: Stored, long: Daily, source: str, place: tuple[float, float] | None) -> None:
-    from evenground.adapters.trial_folder import TrialFolder
+def _keep(folder: Path, stored: Stored, long: Daily, source: str, place: tuple[float, float] | None) -> None:
     from evenground.adapters.weather_store import weather_records
 
     doubted = doubts(long, place[0] if place else None)
     assert stored.draw is not None
     span = season_days(stored.plan.trial.season, first_sowing(stored.draw, stored.records.events))
     new = weather_records(long, span, stored.records.weather, doubted, source)
-    note(f"{TrialFolder(trial).append_records(new)} days of weather stored.")
+    note(f"{store_at(folder).append_records(new)} days of weather stored.")
 
 
 def _write_calendar(path: Path, stored: Stored, found: SeasonSummary) -> None:

@@ -12,12 +12,12 @@ from typing import Annotated
 
 import typer
 
-from evenground.adapters.trial_folder import TrialFolder
 from evenground.basis.errors import InputError, problem
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.cli.opened_trial import in_columns, number
 from evenground.cli.output import print_json
+from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
 from evenground.report.cab_card import cab_cards
 from evenground.report.driven_passes import driven_passes
 from evenground.sowing.agreements import answer_sentences, answers
@@ -76,12 +76,13 @@ LINES: tuple[tuple[str, Said], ...] = (
 
 
 def run(
-    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    trial: TrialPath = None,
+    name: TrialName = None,
     cards: Annotated[Path | None, typer.Option(help="Folder to write a cab card for each method into.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
-    stored = TrialFolder(trial).load()
+    stored = store_at(located(trial, name)).load()
     plan, draw = stored.plan, stored.draw
     driven = driven_passes(plan, draw, stored.field)
     found, careful = settings(plan, draw, driven.areas if driven else None), cautions(plan)

@@ -13,7 +13,6 @@ from typing import Annotated
 import typer
 
 from evenground.adapters.planter_log import digest_of, read_trial_log
-from evenground.adapters.trial_folder import TrialFolder
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.plan import Plan
 from evenground.basis.store import Stored
@@ -21,14 +20,19 @@ from evenground.basis.strip import Draw
 from evenground.cli.opened_trial import in_columns, number, opened
 from evenground.cli.options import style_option
 from evenground.cli.output import note, print_json
+from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
 from evenground.sowing.as_sown import PlanterLog, StripSown, as_sown
 from evenground.sowing.log_entries import log_entries, seen_before
 from evenground.sowing.sown_strips import SownStrip, in_sentences, sown_strips, with_log
 
 
 def run(
-    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
-    log: Annotated[Path | None, typer.Option(help="A planter's log: time, lon, lat, speed, rows off.")] = None,
+    trial: TrialPath = None,
+    name: TrialName = None,
+    log: Annotated[
+        Path | None,
+        typer.Option(help="A planter's log: a table, or TLGnnnnn.XML or the folder TASKDATA of a terminal."),
+    ] = None,
     method: Annotated[str | None, typer.Option(help="Letter of the method the planter sowed.")] = None,
     machine: Annotated[str | None, typer.Option(help="Planter that made the log; else the method's.")] = None,
     store: Annotated[bool, typer.Option("--store", help="Keep what the log says as entries of the trial.")] = False,
@@ -36,7 +40,8 @@ def run(
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
-    stored, draw = opened(trial)
+    folder = located(trial, name)
+    stored, draw = opened(folder)
     faults = _option_problems(stored.plan, log, method, machine, store)
     if faults:
         raise InputError(faults)
@@ -50,7 +55,7 @@ def run(
         found = as_sown(read, draw)
         _notes(stored.plan, draw, read, machine)
         if store:
-            new, stored = _store(trial, log, read, found, stored)
+            new, stored = _store(folder, log, read, found, stored)
         else:
             note("What the log says does not count yet; --store keeps it.")
         strips = with_log(sown_strips(stored.plan, draw, stored.records), read, found)
@@ -90,6 +95,8 @@ def _notes(plan: Plan, draw: Draw, log: PlanterLog, machine: str | None) -> None
         note(f"{log.method} was to be sown by {own}; this log is of {machine}.")
     if not log.rows_off.any():
         note("The log never says that rows were off: driving over a strip counts as sowing it.")
+    for said in log.notes:
+        note(said)
     if log.start is None:
         note("The log has no dates, so it gives no time of sowing.")
     elif log.start.utcoffset() == timedelta(0):
@@ -98,7 +105,7 @@ def _notes(plan: Plan, draw: Draw, log: PlanterLog, machine: str | None) -> None
         note(f"The log is of {log.start.date()}; the strips were drawn later, on {draw.drawn_at.date()}.")
 
 
-def _store(trial: Path, file: Path, log: PlanterLog, found: Sequence[StripSown], stored: Stored) -> tuple[int, Stored]:
+def _store(folder: Path, file: Path, log: PlanterLog, found: Sequence[StripSown], stored: Stored) -> tuple[int, Stored]:
     """Keep the entries of a log; return how many were new, and the trial as it then stands."""
     if log.start is None:
         text, allowed = "a log without dates cannot be kept.", "dates with clock time"
@@ -111,16 +118,16 @@ def _store(trial: Path, file: Path, log: PlanterLog, found: Sequence[StripSown],
         latest = min(early.values(), key=lambda t: t.date()).date()
         given = log.start.date()
         raise InputError([problem(text, file=file.name, field="time", given=given, allowed=f"{latest} or earlier")])
-    folder = TrialFolder(trial)
-    new = folder.append_records(entries)
+    kept = store_at(folder)
+    new = kept.append_records(entries)
     note(f"{new} of {len(entries)} entries are new and stored in records/events.csv.")
-    return new, folder.load()
+    return new, kept.load()
 
 
 def as_text(strips: Sequence[SownStrip], sentences: Sequence[str]) -> str:
     """Write the strips as a table with the sentences below."""
     header = ["strip", "block", "drawn", "sown", "begun", "km/h", "SD", "stops", "rows off", "row left out m"]
-    header += ["lifted m", "twice m2", "sown %", "seed lot", "joints cm"]
+    header += ["lifted m", "twice m2", "sown %", "seeds/m2", "seed lot", "joints cm"]
     lines = [f"{s[0].upper()}{s[1:]}." for s in sentences]
     return "\n".join([in_columns(header, [_row(s) for s in strips]), *lines])
 
@@ -140,6 +147,7 @@ def _row(one: SownStrip) -> list[str]:
         number(one.lifted_m, 0),
         number(one.overlap_m2, 0),
         number(None if one.sown_fraction is None else 100 * one.sown_fraction, 0),
+        number(one.seeds_per_m2, 1),
         ", ".join(one.seed_lots) or "-",
         "-" if one.joints is None else number(100 * one.joints.mean_m, 0),
     ]

@@ -11,6 +11,7 @@ from evenground.adapters.files import write_atomically
 from evenground.basis.errors import InputError, problem
 from evenground.cli.opened_trial import in_columns, number, opened
 from evenground.cli.output import note, print_json
+from evenground.cli.trial_place import TrialName, TrialPath, located
 from evenground.stand.counts_needed import DEFAULT_ERROR, CountsNeeded
 from evenground.stand.plants import Stand
 from evenground.stand.row_units import RowUnit
@@ -19,7 +20,8 @@ from evenground.stand.summary import StandSummary, stand_summary
 
 
 def run(
-    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    trial: TrialPath = None,
+    name: TrialName = None,
     error: Annotated[
         float, typer.Option(help="Error wanted of a strip's plants/m2, a fraction; for the number of counts.")
     ] = DEFAULT_ERROR,
@@ -30,7 +32,7 @@ def run(
     if not 0.001 <= error <= 0.5:
         allowed, message = "0.001 to 0.5", "the error is a fraction of the plants/m2."
         raise InputError([problem(message, field="--error", given=error, allowed=allowed)])
-    stored, draw = opened(trial)
+    stored, draw = opened(located(trial, name))
     if sheet is not None:
         from evenground.adapters.count_sheet import count_sheet  # brings the typesetter with it
 

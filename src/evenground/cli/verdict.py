@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from evenground import __version__
-from evenground.adapters.trial_folder import TrialFolder
 from evenground.cli.output import print_json
+from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
 from evenground.decide.verdict import verdict
 from evenground.decide.verdict_json import as_dict
 from evenground.decide.verdict_record import MethodVerdict, Verdict
 
 
 def run(
-    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    trial: TrialPath = None,
+    name: TrialName = None,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
-    found = verdict(TrialFolder(trial).load(), today=date.today(), version=__version__)
+    found = verdict(store_at(located(trial, name)).load(), today=date.today(), version=__version__)
     if as_json:
         print_json(as_dict(found))
     else:
@@ -37,11 +37,26 @@ def in_words(found: Verdict) -> list[str]:
         lines += [*one.sentences, "", *_money(one), ""]
         if one.feed is not None:
             lines += [*one.feed.sentences(one.budget.currency), ""]
+    if found.factor_sentences:
+        lines += [*found.factor_sentences, ""]
     if found.season:
         lines += [found.season, ""]
+    lines += _side_results(found)
     lines += [f"Strip {s.strip}: {text}" for s in found.harvest.strips for text in s.notes]
     lines += list(found.harvest.notes)
     return [*lines, "", "What one season cannot say:", *(f"  {text}" for text in found.cannot_say)]
+
+
+def _side_results(found: Verdict) -> list[str]:
+    """List what else was measured, with its intervals."""
+    if not found.side_results:
+        return []
+    rows = [
+        f"  {s.outcome}: {s.method} against {s.baseline} {s.difference:+.2f}, between {s.interval[0]:+.2f} and "
+        f"{s.interval[1]:+.2f} {s.unit}"
+        for s in found.side_results
+    ]
+    return ["Looked at beside it, never the verdict:", *rows, ""]
 
 
 def _money(one: MethodVerdict) -> list[str]:

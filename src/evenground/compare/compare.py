@@ -17,6 +17,7 @@ from evenground.compare.plots import strip_means
 from evenground.compare.randomisation import randomisation_test
 from evenground.compare.reference_set import ReferenceSet
 from evenground.compare.shared import gain_weights, one_figure_reason, shared_covariance
+from evenground.compare.split_plot import SplitPlot, estimate_split, factor_effects
 from evenground.compare.values import StripValues
 from evenground.numerics.many_to_one import Comparisons, comparisons
 from evenground.numerics.normal_posterior import ErrorPrior, GainData, GainPosterior, GainPrior, gain_posterior
@@ -33,6 +34,7 @@ def compare(
     priors: Priors | None = None,
     reference: Mapping[str, ReferenceSet] | None = None,
     seed: int = 0,
+    split: SplitPlot | None = None,
 ) -> Comparison:
     """Compare every method with the baseline.
 
@@ -51,6 +53,8 @@ def compare(
         orders within blocks are taken. A method that is not in the mapping gets no randomisation test.
     seed : int
         Seed for reference sets too large to count.
+    split : SplitPlot or None
+        How strips lie in whole plots where two factors are compared at once.
 
     Returns
     -------
@@ -67,14 +71,12 @@ def compare(
         raise CannotCompareError(f"the level must lie between 0 and 1, {level} was given.")
     rows, notes = _usable(values, baseline)
     strips, balanced = strip_means(rows)
-    if not balanced:
+    if not balanced and split is None:
         notes.append("Strips have different numbers of plots: the strip is a random factor within its block.")
-    fitted = estimate(rows, strips, baseline)
-    ratio = None
-    if fitted.block_effects == "random" and fitted.block_variance is not None and fitted.residual_variance > 0:
-        ratio = fitted.block_variance / fitted.residual_variance
-    weights = gain_weights(strips, baseline, ratio)
-    extra = shared_covariance(strips, weights)
+    two = None if split is None else estimate_split(rows, strips, baseline, split)
+    fitted = estimate(rows, strips, baseline) if two is None else two.estimates
+    notes += [] if two is None else two.notes
+    extra = shared_covariance(strips, _weights(strips, baseline, fitted))
     found = diagnose(strips, baseline, fitted.fixed.gains.tolist())
     one = _Each(strips, baseline, level, priors or Priors(), fitted, extra, found)
     if one.together is not None and one.together.distance > 0.01:
@@ -94,7 +96,19 @@ def compare(
         found.residuals,
         (*notes, *found.words),
         seed,
+        None if two is None else two.fit.plot_variance,
+        () if two is None or split is None else factor_effects(strips, split, two.fit, level, rng),
     )
+
+
+def _weights(strips: StripValues, baseline: str, fitted: Estimates) -> Floats:
+    """How much each strip counts in each gain, shape (gains, strips)."""
+    if fitted.weights is not None:
+        return fitted.weights
+    ratio = None
+    if fitted.block_effects == "random" and fitted.block_variance is not None and fitted.residual_variance > 0:
+        ratio = fitted.block_variance / fitted.residual_variance
+    return gain_weights(strips, baseline, ratio)
 
 
 def _usable(values: StripValues, baseline: str) -> tuple[StripValues, list[str]]:
@@ -167,7 +181,7 @@ class _Each:
         if not reason and (reference is None or own_reference is not None):
             test = randomisation_test(self.strips, method, self.baseline, own_reference, rng)
         satterthwaite = self._with_shared(i, float(self.fitted.df_satterthwaite[i]))
-        fixed = self.fitted.fixed
+        data = self.fitted.likelihood(i)
         return MethodComparison(
             method=method,
             baseline=self.baseline,
@@ -183,9 +197,9 @@ class _Each:
             level=self.level,
             randomisation=test,
             posterior=self._posterior(i),
-            variance_factor=float(fixed.covariance_factor[i, i]),
-            residual_mean_square=fixed.mean_square,
-            residual_df=fixed.df,
+            variance_factor=data.variance_factor,
+            residual_mean_square=data.mean_square,
+            residual_df=data.df,
             shared_sd=math.sqrt(float(self.extra[i, i])),
             no_p_reason=reason,
             gain_with_position=self.found.gain_with_position.get(method),
@@ -200,12 +214,12 @@ class _Each:
         return self.together.critical_value(self.level, df) if self.together else 0.0
 
     def _posterior(self, i: int) -> GainPosterior:
-        """Posterior from the fixed-block analysis; the shared error enters once."""
-        fixed, priors = self.fitted.fixed, self.priors
-        shared = float(shared_covariance(self.strips, gain_weights(self.strips, self.baseline, None))[i, i])
-        data = GainData(
-            float(fixed.gains[i]), float(fixed.covariance_factor[i, i]), fixed.mean_square, fixed.df, shared
-        )
+        """Posterior from the fixed-block analysis (two factors: the gain's own error); the shared error enters once."""
+        one, priors = self.fitted.likelihood(i), self.priors
+        weights = self.fitted.weights
+        weights = gain_weights(self.strips, self.baseline, None) if weights is None else weights
+        shared = float(shared_covariance(self.strips, weights)[i, i])
+        data = GainData(one.gain, one.variance_factor, one.mean_square, one.df, shared)
         gain = GainPrior(season_sd=priors.season_sd)
         if priors.gain_mean is not None and priors.gain_sd is not None:
             gain = GainPrior(priors.gain_mean, priors.gain_sd, priors.season_sd)

@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
+from evenground.compare.factor_effect import FactorEffect
+from evenground.compare.randomisation_result import RandomisationTest, none_if_nan
 from evenground.numerics.normal_posterior import GainPosterior
+
+__all__ = [
+    "Comparison",
+    "FactorEffect",
+    "Interval",
+    "MethodComparison",
+    "Priors",
+    "RandomisationTest",
+    "StripResidual",
+    "none_if_nan",
+]
 
 Interval = tuple[float, float]
 
@@ -55,31 +67,6 @@ class Priors:
 
 
 @dataclass(frozen=True)
-class RandomisationTest:
-    """Result of the randomisation test of one method against the baseline.
-
-    Attributes
-    ----------
-    p : float
-        Share of allowed orders at least as extreme as the one drawn [1].
-    exact : bool
-        Whether all orders were counted.
-    error : float
-        Monte Carlo standard error of p [1]; 0 where exact.
-    smallest : float
-        Smallest p this set can give [1].
-    size : int or None
-        Number of orders in the set [1]; None where it is too large to list.
-    """
-
-    p: float
-    exact: bool
-    error: float
-    smallest: float
-    size: int | None
-
-
-@dataclass(frozen=True)
 class MethodComparison:
     """One method against the baseline.
 
@@ -106,7 +93,8 @@ class MethodComparison:
     posterior : GainPosterior
         This season's, the long-run and next season's gain.
     variance_factor, residual_mean_square, residual_df : float
-        The likelihood the posterior used: fixed-block analysis [1; outcome unit squared; 1].
+        The likelihood the posterior used: fixed-block analysis, with two factors the gain's own error
+        [1; outcome unit squared; 1].
     shared_sd : float
         Standard deviation of the errors several strips share, as they enter the gain [outcome unit].
     no_p_reason : str
@@ -131,7 +119,7 @@ class MethodComparison:
     posterior: GainPosterior
     variance_factor: float
     residual_mean_square: float
-    residual_df: int
+    residual_df: float
     shared_sd: float = 0.0
     no_p_reason: str = ""
     gain_with_position: float | None = None
@@ -220,6 +208,10 @@ class Comparison:
         What a reader must know, in plain words.
     seed : int
         Seed used where a test was sampled.
+    plot_variance : float or None
+        With two factors: variance of whole plots within blocks [outcome unit squared].
+    factor_effects : tuple of FactorEffect
+        With two factors: what came out for each.
     """
 
     strips: int
@@ -234,6 +226,8 @@ class Comparison:
     residuals: tuple[StripResidual, ...]
     notes: tuple[str, ...]
     seed: int
+    plot_variance: float | None = None
+    factor_effects: tuple[FactorEffect, ...] = ()
 
     def against_baseline(self, method: str) -> MethodComparison:
         """Return the comparison of a method with the baseline.
@@ -256,20 +250,14 @@ class Comparison:
             "baseline": self.baseline,
             "method_means": self.method_means,
             "block_effects": self.block_effects,
-            "variance_components": {"block": self.block_variance, "residual": self.residual_variance},
+            "variance_components": {
+                "block": self.block_variance,
+                **({} if self.plot_variance is None else {"whole_plot": self.plot_variance}),
+                "residual": self.residual_variance,
+            },
             "prior": self.priors.as_dict(),
             "comparisons": [c.as_dict() for c in self.comparisons],
+            **({"factor_effects": [e.as_dict() for e in self.factor_effects]} if self.factor_effects else {}),
             "notes": list(self.notes),
             "seed": self.seed,
         }
-
-
-def none_if_nan(value: float | None) -> float | None:
-    """Return None for NaN or infinity, which JSON cannot carry; other values unchanged [any unit].
-
-    Examples
-    --------
-    >>> none_if_nan(float("nan")) is None, none_if_nan(0.5)
-    (True, 0.5)
-    """
-    return value if value is not None and math.isfinite(value) else None

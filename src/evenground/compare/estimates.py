@@ -17,6 +17,28 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
+class Likelihood:
+    """What the posterior of one gain needs.
+
+    Attributes
+    ----------
+    gain : float
+        [outcome unit]
+    variance_factor : float
+        Variance of the gain per unit of strip variance [1].
+    mean_square : float
+        Strip variance as estimated [outcome unit squared].
+    df : float
+        Its degrees of freedom [1].
+    """
+
+    gain: float
+    variance_factor: float
+    mean_square: float
+    df: float
+
+
+@dataclass(frozen=True)
 class Estimates:
     """Means and gains; gains are every method but the baseline, in the order of ``methods``.
 
@@ -39,7 +61,11 @@ class Estimates:
     residual_variance : float
         [outcome unit squared].
     fixed : FixedBlocks
-        Fixed-block analysis of the strips: the likelihood of the posterior.
+        Fixed-block analysis of the strips: the likelihood of the posterior of one factor.
+    weights : ndarray or None, shape (gains, strips)
+        How much each strip counts in each gain [1]; None where it follows from the blocks.
+    likelihoods : tuple of Likelihood
+        Of each gain, where it is not that of the fixed-block analysis; empty otherwise.
     """
 
     methods: tuple[str, ...]
@@ -52,6 +78,15 @@ class Estimates:
     block_variance: float | None
     residual_variance: float
     fixed: FixedBlocks
+    weights: Floats | None = None
+    likelihoods: tuple[Likelihood, ...] = ()
+
+    def likelihood(self, i: int) -> Likelihood:
+        """Return what the posterior of the i-th gain needs."""
+        if self.likelihoods:
+            return self.likelihoods[i]
+        factor = float(self.fixed.covariance_factor[i, i])
+        return Likelihood(float(self.fixed.gains[i]), factor, self.fixed.mean_square, self.fixed.df)
 
 
 def estimate(rows: StripValues, strips: StripValues, baseline: str) -> Estimates:

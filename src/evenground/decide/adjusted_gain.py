@@ -18,7 +18,6 @@ from evenground.numerics.linear import independent_columns
 from evenground.numerics.t_distribution import quantile
 
 FEWEST_DF = 2
-UNIT = "t/ha"
 # Differences in plants/m2 below this are not told apart by counting. Judgement.
 SAME_PLANTS = 0.05
 Floats = NDArray[np.float64]
@@ -73,7 +72,7 @@ class AdjustedGain:
 
 
 def adjusted_gains(
-    values: StripValues, plants: StripValues, baseline: str, level: float = 0.9
+    values: StripValues, plants: StripValues, baseline: str, level: float = 0.9, per_ha: str = "t/ha"
 ) -> tuple[AdjustedGain, ...]:
     """Adjust every method's gain to equal plants/m2, by analysis of covariance with fixed blocks and one slope.
 
@@ -87,6 +86,8 @@ def adjusted_gains(
         The method the others are compared with.
     level : float
         Level of the intervals [1].
+    per_ha : str
+        Unit of the outcome, for the words.
 
     Returns
     -------
@@ -111,7 +112,9 @@ def adjusted_gains(
         return ()
     contrasts = {m: _contrast(design, methods.index(m), methods.index(baseline)) for m in methods if m != baseline}
     return tuple(
-        _gain(m, baseline, c, fit, (x, y), level) for m, c in contrasts.items() if c is not None and fit.df >= FEWEST_DF
+        _gain(m, baseline, c, fit, (x, y), (level, per_ha))
+        for m, c in contrasts.items()
+        if c is not None and fit.df >= FEWEST_DF
     )
 
 
@@ -154,26 +157,27 @@ def _contrast(design: Floats, method: int, baseline: int) -> Floats | None:
 
 
 def _gain(
-    method: str, baseline: str, weights: Floats, fit: _Fit, data: tuple[Floats, Floats], level: float
+    method: str, baseline: str, weights: Floats, fit: _Fit, data: tuple[Floats, Floats], said: tuple[float, str]
 ) -> AdjustedGain:
-    x, y = data
+    (x, y), (level, per_ha) = data, said
     apart, plain = float(weights @ x), float(weights @ y)
     adjusted = plain - fit.slope * apart
     variance = fit.mean_square * (float(weights @ weights) + apart**2 / fit.plants_squares)
     error = math.sqrt(variance)
     half = quantile(0.5 + level / 2.0, fit.df) * error
     ends = (adjusted - half, adjusted + half)
-    words = _words(method, baseline, plain, adjusted, apart)
+    words = _words(method, baseline, (plain, adjusted), apart, per_ha)
     return AdjustedGain(method, baseline, len(y), plain, adjusted, error, ends, level, fit.df, fit.slope, apart, words)
 
 
-def _words(method: str, baseline: str, plain: float, adjusted: float, apart: float) -> str:
+def _words(method: str, baseline: str, gains: tuple[float, float], apart: float, per_ha: str) -> str:
+    plain, adjusted = gains
     if abs(apart) < SAME_PLANTS:
         had = f"{method} had as many plants/m2 as {baseline}, to the nearest {SAME_PLANTS:g}."
     else:
         had = f"{method} had {abs(apart):.2g} plants/m2 {'more' if apart > 0 else 'fewer'} than {baseline}."
     return (
-        f"{had} As sown its extra yield is {plain:+.2f} {UNIT}; at equal plants/m2 it would be {adjusted:+.2f} {UNIT}. "
-        "The draw protects the first figure; the second rests on the assumption that yield and plants go together in "
-        "the same straight line for all methods."
+        f"{had} As sown its extra yield is {plain:+.2f} {per_ha}; at equal plants/m2 it would be {adjusted:+.2f} "
+        f"{per_ha}. The draw protects the first figure; the second rests on the assumption that yield and plants go "
+        "together in the same straight line for all methods."
     )

@@ -34,6 +34,8 @@ class Facts:
         For this farm [money].
     currency : str
         Of both.
+    amount : str
+        What gains are counted in: "t" or "GJ".
     """
 
     gain: float
@@ -46,6 +48,7 @@ class Facts:
     value_of_another_year: float
     cost_of_another_year: float
     currency: str
+    amount: str = "t"
 
 
 def bias_could_turn_it(gain: float, worthwhile_gain: float, bias: tuple[float, float]) -> bool:
@@ -108,8 +111,8 @@ def _bias(facts: Facts, limits: AdviceSection) -> Answer | None:  # noqa: ARG001
         return None
     distance = abs(facts.gain - facts.worthwhile_gain)
     text = (
-        f"what was not alike for both could have moved the result by {facts.bias[0]:+.1f} to {facts.bias[1]:+.1f} t, "
-        f"and only {distance:.1f} t lie between the result and what it must reach"
+        f"what was not alike for both could have moved the result by {facts.bias[0]:+.1f} to {facts.bias[1]:+.1f} "
+        f"{facts.amount}, and only {distance:.1f} {facts.amount} lie between the result and what it must reach"
     )
     return "cannot_tell", text, "possible bias"
 

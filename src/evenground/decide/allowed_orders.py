@@ -32,9 +32,13 @@ def references_of(draw: Draw, harvest: Harvest, baseline: str, seed: int) -> dic
     Returns
     -------
     dict of str to ReferenceSet, or None
-        None where no limit was applied and every weighed strip was sown as drawn and weighed by itself: then the set
-        is all orders within the blocks that hold both methods, which the comparison counts without listing them.
+        Empty where two factors were drawn, one after the other: their levels are tested instead, see
+        `evenground.decide.split_trial`. None where no limit was applied and every weighed strip was sown as drawn and
+        weighed by itself: then the set is all orders within the blocks that hold both methods, which the comparison
+        counts without listing them.
     """
+    if draw.split is not None:
+        return {}
     free = not any(limit.applied for limit in draw.limits)
     if free and all(s.method == s.drawn_method and not s.weighed_with for s in harvest.strips if s.outcome is not None):
         return None

@@ -2,30 +2,40 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from evenground.basis.plan import Plan
 from evenground.compare.comparison import Priors
+from evenground.harvest.strips import Harvest
 
 
-def priors_of(plan: Plan) -> Priors:
-    """Turn the plan's percentages into the outcome's unit, by the yield expected before the season [t/ha].
+def priors_of(plan: Plan, harvest: Harvest | None = None) -> Priors:
+    """Turn the plan's percentages into the outcome's unit, by the outcome expected before the season.
 
     Parameters
     ----------
     plan : Plan
         Prior section and expected yield.
+    harvest : Harvest or None
+        What came off: where strips were estimated and not weighed, their own errors widen the strip error believed
+        beforehand, which is meant for strips that were weighed.
+
+    Source: independent errors add as squares.
     """
-    prior, percent = plan.prior, plan.outcome.expected_t_per_ha / 100.0
+    prior, percent = plan.prior, plan.outcome.expected / 100.0
+    off = [] if harvest is None else [100.0 * s.estimated_sd_fraction for s in harvest.strips if s.outcome is not None]
+    strip_error = math.hypot(prior.strip_error_percent, math.sqrt(sum(x * x for x in off) / len(off)) if off else 0.0)
+    estimated = "; strips that were estimated and not weighed scatter more" if any(off) else ""
     return Priors(
         gain_mean=prior.gain_mean_percent * percent,
         gain_sd=prior.gain_sd_percent * percent,
         gain_source=prior.gain_source,
         season_sd=prior.season_sd_percent * percent,
         season_source=prior.season_source,
-        strip_error_median=prior.strip_error_percent * percent,
+        strip_error_median=strip_error * percent,
         strip_error_log_sd=prior.strip_error_log_sd,
-        strip_error_source=prior.strip_error_source,
+        strip_error_source=prior.strip_error_source + estimated,
     )
 
 

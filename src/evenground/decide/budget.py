@@ -18,20 +18,21 @@ from evenground.sowing.seed_spacing import units_per_ha
 WAYS = {"hire": "hired", "own": "own machine", "shared": "shared machine"}
 
 
-def value_after_carrying(plan: Plan, value_per_t: float) -> float:
-    """Say what one more tonne of the outcome is worth once it is carried in [money/t of the outcome].
+def value_after_carrying(plan: Plan, value: float) -> float:
+    """Say what one more unit of the outcome is worth once it is carried in [money/t or money/GJ].
 
-    The fresh matter behind a tonne follows from the dry matter the plan expects.
+    The fresh matter behind it follows from the dry matter and the starch or energy the plan expects.
 
     Parameters
     ----------
     plan : Plan
         Cost of carrying a tonne fresh, expected dry matter, product.
-    value_per_t : float
-        Worth of a tonne [money/t of the outcome].
+    value : float
+        Worth of one more tonne or gigajoule [money/t or money/GJ].
     """
-    fresh_t = 1.0 / outcome_per_fresh(plan.outcome.expected_dry_matter_percent / 100.0, plan.outcome)
-    return value_per_t - fresh_t * plan.money.harvest_cost_per_t_fresh
+    outcome = plan.outcome
+    fresh_t = 1.0 / (outcome_per_fresh(outcome.expected_dry_matter_percent / 100.0, outcome) * outcome.expected_content)
+    return value - fresh_t * plan.money.harvest_cost_per_t_fresh
 
 
 def budget(plan: Plan, method: Method) -> Budget:
@@ -53,16 +54,18 @@ def budget(plan: Plan, method: Method) -> Budget:
     """
     ways = tuple(_way(plan, method, access) for access in _ways_of(plan, method.letter)) or (_way(plan, method, None),)
     chosen = next((w for w in ways if w.way == plan.money.access), ways[0])
-    money = plan.money
+    (short, full), money = plan.values, plan.money
     return Budget(
         method=method.letter,
         baseline=plan.baseline.letter,
         currency=money.currency,
         ways=ways,
         chosen=chosen,
-        value_per_t=value_after_carrying(plan, money.value_per_t),
-        value_short_year_per_t=value_after_carrying(plan, money.value_short_year_per_t),
-        value_full_year_per_t=value_after_carrying(plan, money.value_full_year_per_t),
+        value_per_t=value_after_carrying(plan, plan.value_of_one),
+        value_short_year_per_t=value_after_carrying(plan, short),
+        value_full_year_per_t=value_after_carrying(plan, full),
+        amount=plan.outcome.amount,
+        amount_words=plan.outcome.amount_words,
     )
 
 
@@ -101,7 +104,7 @@ def _way(plan: Plan, method: Method, access: MachineAccess | None) -> WayBudget:
     if other:
         lines.append(BudgetLine("other costs named in the plan", other))
     cost = sum(line.per_ha for line in lines)
-    money = plan.money
+    (short, full), money = plan.values, plan.money
 
     def must_reach(value: float) -> float:
         return worthwhile_gain(cost, value_after_carrying(plan, value))
@@ -110,9 +113,9 @@ def _way(plan: Plan, method: Method, access: MachineAccess | None) -> WayBudget:
         way=access.way if access else money.access,
         lines=tuple(lines),
         extra_cost_per_ha=cost,
-        worthwhile_gain=must_reach(money.value_per_t),
-        worthwhile_gain_short_year=_or_none(plan, money.value_short_year_per_t, cost),
-        worthwhile_gain_full_year=_or_none(plan, money.value_full_year_per_t, cost),
+        worthwhile_gain=must_reach(plan.value_of_one),
+        worthwhile_gain_short_year=_or_none(plan, short, cost),
+        worthwhile_gain_full_year=_or_none(plan, full, cost),
         break_even_ha=_break_even(plan, access) if access else None,
     )
 

@@ -6,10 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from evenground.basis.plan import Plan
+from evenground.compare.compare import compare
 from evenground.compare.comparison import MethodComparison
-from evenground.decide.herd import cost_per_10_mj, cost_per_t, feed_days
+from evenground.decide.advice import amount
+from evenground.decide.herd import cost_per_10_mj, cost_per_t, feed_days, intake_of, storage_loss_of
+from evenground.decide.strip_values import yield_values
+from evenground.decide.worth import Budget
 from evenground.harvest.feed_values import FeedValue
-from evenground.harvest.outcome import outcome_per_fresh
+from evenground.harvest.strips import Harvest
 
 
 @dataclass(frozen=True)
@@ -43,11 +47,18 @@ class FeedMeaning:
         Days the herd eats from it [1]; None where the plan names no herd.
     costs : tuple of FeedCost
         Baseline and method; empty where the plan names no cost.
+    worth_short_year, worth_full_year : float
+        The gain on the farm's area in a year short of feed and in one with enough, before the extra cost [money].
+    sources : str
+        What was reckoned with, and where it comes from.
     """
 
     tonnes: float
     days: float | None
     costs: tuple[FeedCost, ...]
+    worth_short_year: float = 0.0
+    worth_full_year: float = 0.0
+    sources: str = ""
 
     def sentences(self, currency: str) -> tuple[str, ...]:
         """Say it in plain words.
@@ -62,6 +73,10 @@ class FeedMeaning:
         if self.days is not None:
             text += f", {abs(self.days):.0f} days of this feed for the herd"
         out = [text + "."]
+        if self.sources:
+            out.append(f"{self.sources}.")
+        worths = (amount(self.worth_short_year, currency), amount(self.worth_full_year, currency))
+        out.append(f"It is worth {worths[0]} in a year short of feed and {worths[1]} in a year with enough.")
         if self.costs:
             each = ", ".join(f"{c.method} {c.per_t:.0f} {currency}" for c in self.costs)
             out.append(f"A tonne of dry matter costs: {each}.")
@@ -72,12 +87,7 @@ class FeedMeaning:
 
 
 def feed_meaning(
-    plan: Plan,
-    one: MethodComparison,
-    means: Mapping[str, float],
-    extra_cost_per_ha: float,
-    feed: tuple[FeedValue, ...],
-    method_of: Mapping[int, str],
+    plan: Plan, harvest: Harvest, one: MethodComparison, means: Mapping[str, float], cost: Budget
 ) -> FeedMeaning | None:
     """Say what a gain means in feed for this herd.
 
@@ -85,16 +95,14 @@ def feed_meaning(
     ----------
     plan : Plan
         Herd, area, costs.
+    harvest : Harvest
+        What came off, with the laboratory's values.
     one : MethodComparison
-        The gain [t/ha of the outcome].
+        The gain of the main outcome.
     means : mapping
-        Mean outcome of each method [t/ha].
-    extra_cost_per_ha : float
-        What the method costs more than the baseline [money/ha].
-    feed : tuple of FeedValue
-        Laboratory values.
-    method_of : mapping
-        Strip to method as sown.
+        Mean outcome of each method.
+    cost : Budget
+        What the method costs more than the baseline, and what one more unit of the outcome is worth.
 
     Returns
     -------
@@ -104,21 +112,45 @@ def feed_meaning(
     Source: arithmetic; losses and intake as the plan states them with their sources.
     """
     herd = plan.herd
-    told = herd.heads is not None and herd.intake_kg is not None
+    eaten = intake_of(herd)
+    told = herd.heads is not None and eaten is not None
     if not told and herd.crop_cost_per_ha is None:
         return None
-    dry = 1.0 if plan.outcome.product == "silage" else 1.0 / outcome_per_fresh(1.0, plan.outcome)
-    grown = one.gain * dry * plan.money.area_ha
-    days = None
-    if herd.heads is not None and herd.intake_kg is not None:
-        days = feed_days(grown, herd.heads, herd.intake_kg, herd.storage_loss_percent)
+    gain, dry_means = _in_dry_matter(plan, harvest, one, means)
+    grown = gain * plan.money.area_ha
+    loss_percent, loss_source = storage_loss_of(herd)
+    days, sources = None, [f"Storage loses {loss_percent:.0f} % ({loss_source})"]
+    if herd.heads is not None and eaten is not None:
+        days = feed_days(grown, herd.heads, eaten[0], loss_percent)
+        sources.append(f"an animal eats {eaten[0]:.1f} kg of dry matter of this feed a day ({eaten[1]})")
     costs: tuple[FeedCost, ...] = ()
     if herd.crop_cost_per_ha is not None:
-        pairs = ((one.baseline, herd.crop_cost_per_ha), (one.method, herd.crop_cost_per_ha + extra_cost_per_ha))
-        energies = [v for v in feed if v.quantity == "energy_mj_per_kg"]
+        now = herd.crop_cost_per_ha
+        pairs = ((one.baseline, now), (one.method, now + cost.chosen.extra_cost_per_ha))
+        method_of = {s.strip: s.method for s in harvest.strips}
+        energies = [v for v in harvest.feed if v.quantity == "energy_mj_per_kg"]
         both = [v for v in energies if {one.baseline, one.method} <= {method_of[s] for s in v.by_strip}]
-        costs = tuple(_cost(letter, cost, means[letter] * dry, both, method_of) for letter, cost in pairs)
-    return FeedMeaning(grown * (1.0 - herd.storage_loss_percent / 100.0), days, costs)
+        costs = tuple(_cost(letter, per_ha, dry_means[letter], both, method_of) for letter, per_ha in pairs)
+    on_farm = one.gain * plan.money.area_ha
+    return FeedMeaning(
+        grown * (1.0 - loss_percent / 100.0),
+        days,
+        costs,
+        worth_short_year=on_farm * cost.value_short_year_per_t,
+        worth_full_year=on_farm * cost.value_full_year_per_t,
+        sources="; ".join(sources),
+    )
+
+
+def _in_dry_matter(
+    plan: Plan, harvest: Harvest, one: MethodComparison, means: Mapping[str, float]
+) -> tuple[float, dict[str, float]]:
+    """Return the gain and the means in dry matter [t/ha]; where starch or energy counts, those of the yield itself."""
+    if plan.outcome.counted != "yield":
+        grown = compare(yield_values(harvest), one.baseline, reference={})
+        one, means = grown.against_baseline(one.method), grown.method_means
+    dry = plan.outcome.dry_share
+    return one.gain * dry, {letter: mean * dry for letter, mean in means.items()}
 
 
 def _cost(

@@ -1,23 +1,20 @@
-"""Side results: starch and energy a hectare from laboratory values, and the outcome without damaged blocks."""
+"""Side results: starch and energy a hectare, and the outcome without blocks that were damaged or not weighed."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Set
 from dataclasses import replace
 
-from evenground.basis.plan import OutcomeSection
 from evenground.compare.values import StripValues
 from evenground.decide.strip_values import as_strip_values, over_rows, rows_of, values_of
-from evenground.harvest.feed_values import LAB_SD, FeedValue
+from evenground.harvest.counted import PER_T_DRY
+from evenground.harvest.feed_values import FeedValue
 from evenground.harvest.harvested import StripHarvest
 from evenground.harvest.outcome import M2_PER_HA
 from evenground.harvest.strips import Harvest
 
-# quantity: name of the yield, its unit, and what one unit of the value is in it per t of dry matter
-YIELDS = {
-    "starch_percent": ("starch yield", "t starch/ha", 0.01),
-    "energy_mj_per_kg": ("energy yield", "GJ/ha", 1.0),
-}
+# quantity: name of the yield and its unit
+YIELDS = {"starch_percent": ("starch yield", "t starch/ha"), "energy_mj_per_kg": ("energy yield", "GJ/ha")}
 Named = tuple[str, str, StripValues]
 
 
@@ -29,7 +26,7 @@ def dry_matter_t_per_ha(strip: StripHarvest) -> float | None:
     strip : StripHarvest
         After harvest; None without a mass, without a dry matter, or where it does not count.
     """
-    if strip.outcome is None or strip.fresh_t is None or strip.dry_matter_fraction is None:
+    if strip.yield_t_per_ha is None or strip.fresh_t is None or strip.dry_matter_fraction is None:
         return None
     return strip.fresh_t * strip.dry_matter_fraction / (strip.cut_area_m2 / M2_PER_HA)
 
@@ -54,17 +51,18 @@ def _both(value: FeedValue, harvest: Harvest) -> tuple[Named, ...]:
     per_kg = _of(harvest, value, lambda _: 1.0)
     if value.quantity not in YIELDS:
         return ((value.name, value.unit, per_kg),)
-    name, unit, factor = YIELDS[value.quantity]
+    if value is harvest.counted.value:
+        return ((value.name, value.unit, per_kg),)  # its yield is the main outcome
+    (name, unit), factor = YIELDS[value.quantity], PER_T_DRY[value.quantity]
     grown = _of(harvest, value, lambda s: factor * (dry_matter_t_per_ha(s) or 0.0))
     return ((value.name, value.unit, per_kg), (f"{name} ({value.source})", unit, grown))
 
 
 def _of(harvest: Harvest, value: FeedValue, times: Callable[[StripHarvest], float]) -> StripValues:
     """Return value times something for every strip, with the error of values that several strips share."""
-    strips = {s.strip: s for s in harvest.strips if s.outcome is not None and s.strip in value.by_strip}
+    strips = {s.strip: s for s in harvest.strips if s.yield_t_per_ha is not None and s.strip in value.by_strip}
     rows = rows_of(harvest, lambda s: value.by_strip[s.strip] * times(s) if s.strip in strips else None)
     there = {s.strip for unit, _ in rows for s in unit}
-    sd = LAB_SD[value.quantity]
     shared = tuple(
         over_rows(
             rows,
@@ -72,23 +70,37 @@ def _of(harvest: Harvest, value: FeedValue, times: Callable[[StripHarvest], floa
             f"one value of {value.name}",
             one_figure=True,
         )
-        for group in value.shared
+        for group, sd in zip(value.shared, value.shared_sds, strict=True)
     )
     return values_of(rows, shared)
 
 
-def without_damage(harvest: Harvest, outcome: OutcomeSection) -> StripValues | None:
-    """Return the main outcome without the blocks in which a strip was damaged; None where nothing was.
+def without_damage(harvest: Harvest) -> StripValues | None:
+    """Return the main outcome without blocks with damage that the method cannot have caused; None where none had any.
+
+    Damage that the method may have caused is part of what it does and stays.
 
     Parameters
     ----------
     harvest : Harvest
         What came off.
-    outcome : OutcomeSection
-        What is counted.
     """
-    blocks = {s.block for s in harvest.strips if s.strip in harvest.damaged}
-    if not blocks:
+    return _without_blocks(harvest, {s.block for s in harvest.strips if s.strip in harvest.damaged})
+
+
+def without_estimates(harvest: Harvest) -> StripValues | None:
+    """Return the main outcome of blocks whose strips were all weighed; None where every strip was, or none.
+
+    Parameters
+    ----------
+    harvest : Harvest
+        What came off.
+    """
+    return _without_blocks(harvest, {s.block for s in harvest.strips if s.estimated_sd_fraction > 0.0})
+
+
+def _without_blocks(harvest: Harvest, blocks: Set[int]) -> StripValues | None:
+    if not blocks or blocks == {s.block for s in harvest.strips}:
         return None
     kept = tuple(s if s.block not in blocks else replace(s, outcome=None) for s in harvest.strips)
-    return as_strip_values(replace(harvest, strips=kept), outcome)
+    return as_strip_values(replace(harvest, strips=kept))

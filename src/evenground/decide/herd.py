@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 
+from evenground.basis.herd_plan import HerdSection
+
 # Density in the clamp [kg dry matter/m3] and dry matter lost in 180 days [%]. Ruppel 1992, alfalfa in bunkers, as
 # printed by a dairy columnist in lb/ft3 (10, 14, 15, 16, 18, 22): another crop, so a guide only.
 LB_PER_FT3 = 16.018463
@@ -102,6 +104,42 @@ def clamp_loss_percent(density_kg_per_m3: float) -> float:
     i = min(max(bisect_right(densities, density_kg_per_m3), 1), len(densities) - 1)
     (d0, l0), (d1, l1) = CLAMP_LOSS[i - 1], CLAMP_LOSS[i]
     return l0 + (l1 - l0) * (density_kg_per_m3 - d0) / (d1 - d0)
+
+
+def intake_of(herd: HerdSection) -> tuple[float, str] | None:
+    """Say how much dry matter of this feed one animal eats a day, and where that comes from [kg].
+
+    Parameters
+    ----------
+    herd : HerdSection
+        Own figure, or animals it is reckoned for.
+
+    Returns
+    -------
+    tuple of (float, str) or None
+        None where the plan says nothing about it.
+    """
+    if herd.animals == "own_figure":
+        return None if herd.intake_kg is None else (herd.intake_kg, herd.intake_source or "own figure")
+    mass, share = herd.body_mass_kg or 0.0, herd.feed_share_fraction or 0.0
+    if herd.animals == "dairy":
+        whole = dairy_intake_kg(mass, herd.milk_kg or 0.0, herd.fat_percent or 0.0, herd.lactation_week or 0.0)
+        return share * whole, "intake of dairy cows, National Research Council 2001 form"
+    return share * finishing_intake_kg(mass), "finishing cattle on grass silage, 1.7 % of live mass (Kavanagh, Teagasc)"
+
+
+def storage_loss_of(herd: HerdSection) -> tuple[float, str]:
+    """Say how much dry matter the clamp loses, and where that comes from [%].
+
+    Parameters
+    ----------
+    herd : HerdSection
+        Loss as entered, or density of the clamp.
+    """
+    if herd.clamp_density_kg_per_m3 is None:
+        return herd.storage_loss_percent, herd.storage_loss_source
+    source = "alfalfa in bunkers by density (Ruppel 1992); another crop, a guide only"
+    return clamp_loss_percent(herd.clamp_density_kg_per_m3), source
 
 
 def feed_days(dry_matter_t: float, heads: float, intake_kg: float, loss_percent: float = 0.0) -> float:

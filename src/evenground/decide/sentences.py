@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from evenground.basis.plan import PRODUCT_WORDS, OutcomeSection
+from evenground.basis.outcome_plan import PRODUCT_WORDS, OutcomeSection
 from evenground.compare.comparison import Priors
 from evenground.decide.advice import amount
 from evenground.decide.worth import Action, Advice, Budget
@@ -46,7 +46,7 @@ def more_or_less(value: float) -> str:
 
 def what(outcome: OutcomeSection) -> str:
     """Name the outcome in a sentence."""
-    return f"t {PRODUCT_WORDS[outcome.product]} per hectare"
+    return f"{outcome.amount} {outcome.what} per hectare"
 
 
 def seen(
@@ -87,7 +87,8 @@ def seen(
     clear = interval[0] > 0.0 or interval[1] < 0.0
     if detectable_gain is not None and abs(gain) < detectable_gain and not clear:
         text += (
-            f" This trial would have seen {tonnes(detectable_gain)} t. It did not. A smaller difference may be there."
+            f" This trial would have seen {tonnes(detectable_gain)} {outcome.amount}. It did not. A smaller difference "
+            "may be there."
         )
     if outcome.product == "silage" and not feed_measured:
         text += " Feed value was not measured."
@@ -121,19 +122,23 @@ def how_far(interval: tuple[float, float], level: float) -> str:
 def must_reach(budget: Budget) -> str:
     """Say what the extra yield must reach to pay, and why."""
     cost, value, must = budget.chosen.extra_cost_per_ha, budget.value_per_t, budget.chosen.worthwhile_gain
+    unit, more = budget.amount, f"more {budget.amount_words}"
     price, worth = amount(abs(cost), budget.currency), amount(value, budget.currency)
     if must == math.inf:
-        return f"One more tonne brings nothing here, so it cannot pay its extra cost of {price} per hectare."
+        return f"One {more} brings nothing here, so it cannot pay its extra cost of {price} per hectare."
     if must == -math.inf:
-        return f"It saves {price} per hectare and one more tonne brings nothing here, so it pays whatever it yields."
+        return f"It saves {price} per hectare and one {more} brings nothing here, so it pays whatever it yields."
     if _nothing(must):
         return "It costs no more than before, so any extra yield pays."
     if must < 0.0:
-        return f"It saves {price} per hectare, so it pays as long as it gives no more than {tonnes(must)} t less."
-    return f"It must give {tonnes(must)} t more to pay: it costs {price} more per hectare, and a tonne brings {worth}."
+        return f"It saves {price} per hectare, so it pays as long as it gives no more than {tonnes(must)} {unit} less."
+    return (
+        f"It must give {tonnes(must)} {unit} more to pay: it costs {price} more per hectare, and a "
+        f"{budget.amount_words} brings {worth}."
+    )
 
 
-def out_of_twenty(chance_it_pays: float, priors: Priors) -> str:
+def out_of_twenty(chance_it_pays: float, priors: Priors, unit: str = "t") -> str:
     """Say out of 20 results like this how many would pay, with the starting assumption.
 
     Parameters
@@ -141,7 +146,9 @@ def out_of_twenty(chance_it_pays: float, priors: Priors) -> str:
     chance_it_pays : float
         Chance that the long-run gain is above what it must reach [1].
     priors : Priors
-        What was assumed before the harvest [t/ha].
+        What was assumed before the harvest [unit/ha].
+    unit : str
+        What the outcome is counted in: "t" or "GJ".
     """
     n = round(20 * chance_it_pays)
     if n == 0:
@@ -150,16 +157,16 @@ def out_of_twenty(chance_it_pays: float, priors: Priors) -> str:
         text = "Out of 20 results like this nearly all would pay"
     else:
         text = f"Out of 20 results like this about {n} would pay and {20 - n} would not"
-    return f"{text}. {starting_assumption(priors)}"
+    return f"{text}. {starting_assumption(priors, unit)}"
 
 
-def starting_assumption(priors: Priors) -> str:
+def starting_assumption(priors: Priors, unit: str = "t") -> str:
     """Name what was assumed before the harvest."""
     if priors.gain_mean is None or priors.gain_sd is None:
         return "Starting assumption: none, every extra yield was held equally likely."
     return (
         f"Starting assumption before harvest: over the years {more_or_less(priors.gain_mean)}, give or take "
-        f"{tonnes(priors.gain_sd)} t."
+        f"{tonnes(priors.gain_sd)} {unit}."
     )
 
 
@@ -213,4 +220,10 @@ def cannot_say(outcome: OutcomeSection, *, feed_measured: bool = False) -> tuple
             feed,
             "Silage quality after the clamp: methods cannot be kept apart there.",
         )
-    return (*general, f"Quality of the {PRODUCT_WORDS[outcome.product]}: only mass and moisture were measured.")
+    product = PRODUCT_WORDS[outcome.product]
+    if feed_measured:
+        return (
+            *general,
+            f"Quality of the {product} beyond what the laboratory measured, listed with the other results.",
+        )
+    return (*general, f"Quality of the {product}: only mass and moisture were measured.")

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 
-from evenground.basis.plan import OutcomeSection
 from evenground.compare.values import SharedError, StripValues
+from evenground.harvest.feed_values import NAMES
 from evenground.harvest.harvested import StripHarvest
-from evenground.harvest.outcome import M2_PER_HA, outcome_t_per_ha
-from evenground.harvest.strips import Harvest, SharedFigure
+from evenground.harvest.outcome import M2_PER_HA
+from evenground.harvest.strips import YIELD_COUNTS, Harvest, SharedFigure
 from evenground.stand.plants import Stand
 
 # Strips weighed together, with their value for the comparison.
 Rows = list[tuple[tuple[StripHarvest, ...], float]]
 
 
-def as_strip_values(harvest: Harvest, outcome: OutcomeSection) -> StripValues:
+def as_strip_values(harvest: Harvest) -> StripValues:
     """Return the main outcome of every weighed strip, methods as sown, shared errors included.
 
     Strips that were weighed together are one row, named ``7+8``.
@@ -24,16 +25,17 @@ def as_strip_values(harvest: Harvest, outcome: OutcomeSection) -> StripValues:
     ----------
     harvest : Harvest
         What came off.
-    outcome : OutcomeSection
-        Silage or grain: what one standard deviation of a dry-matter figure does to the outcome depends on it.
 
     Returns
     -------
     StripValues
-        In the order of the strips [t/ha of the outcome].
+        In the order of the strips [unit of the harvest].
+
+    Source: propagation of errors to first order; mass, dry matter and content are factors of the outcome.
     """
     rows = rows_of(harvest, lambda s: s.outcome)
-    figures = [_shared(figure, harvest, rows, outcome) for figure in harvest.shared]
+    figures = [_shared(figure, harvest, rows) for figure in harvest.shared]
+    figures += _contents(harvest, rows)
     added = [
         over_rows(rows, dict(zip(e.strips, e.effects, strict=True)), e.label, one_figure=False) for e in harvest.common
     ]
@@ -106,18 +108,43 @@ def over_rows(rows: Rows, effects: Mapping[int, float], label: str, *, one_figur
     return SharedError(tuple(found), tuple(found.values()), label, one_figure)
 
 
-def _shared(figure: SharedFigure, harvest: Harvest, rows: Rows, outcome: OutcomeSection) -> SharedError:
+def yield_values(harvest: Harvest) -> StripValues:
+    """Return the product's yield of every weighed strip, whatever the outcome is [t/ha].
+
+    Parameters
+    ----------
+    harvest : Harvest
+        What came off.
+    """
+    grown = tuple(replace(s, outcome=s.yield_t_per_ha) for s in harvest.strips)
+    return as_strip_values(replace(harvest, strips=grown, counted=YIELD_COUNTS))
+
+
+def _shared(figure: SharedFigure, harvest: Harvest, rows: Rows) -> SharedError:
     strips = {s.strip: s for s in harvest.strips}
-    effects = {n: _effect(strips[n], figure.sd_fraction, outcome) for n in figure.strips}
+    effects = {n: _in_proportion(strips[n], figure.sd_fraction, strips[n].dry_matter_fraction) for n in figure.strips}
     names = ", ".join(str(n) for n in figure.strips)
     return over_rows(rows, effects, f"one dry-matter figure for strips {names}", one_figure=True)
 
 
-def _effect(strip: StripHarvest, sd_fraction: float, outcome: OutcomeSection) -> float:
-    """Say what one standard deviation of its dry matter does to a strip's outcome [t/ha]; it is linear."""
-    if strip.fresh_t is None:
-        return 0.0
-    return outcome_t_per_ha(strip.fresh_t, sd_fraction, strip.cut_area_m2, outcome)
+def _contents(harvest: Harvest, rows: Rows) -> list[SharedError]:
+    """Return the errors of laboratory values that serve more than one strip of the main outcome."""
+    value = harvest.counted.value
+    if value is None:
+        return []
+    there = {s.strip: s for unit, _ in rows for s in unit}
+    out = []
+    for group, sd in zip(value.shared, value.shared_sds, strict=True):
+        effects = {n: _in_proportion(there[n], sd, value.by_strip[n]) for n in group if n in there}
+        names = ", ".join(str(n) for n in effects)
+        label = f"one laboratory value of {NAMES[value.quantity][0]} for strips {names}"
+        out.append(over_rows(rows, effects, label, one_figure=True))
+    return out
+
+
+def _in_proportion(strip: StripHarvest, sd: float, value: float | None) -> float:
+    """Say what one standard deviation of a factor of the outcome does to it [unit of the harvest]."""
+    return 0.0 if strip.outcome is None or not value else strip.outcome * sd / value
 
 
 def fresh_values(harvest: Harvest) -> StripValues:
@@ -140,6 +167,27 @@ def dry_matter_values(harvest: Harvest) -> StripValues:
         if there.issuperset(f.strips)
     ]
     return values_of(rows, tuple(shared))
+
+
+def cut_plant_values(harvest: Harvest) -> tuple[tuple[str, str, StripValues], ...]:
+    """Return what plants cut by hand show: name, unit and values of every strip that stood at harvest.
+
+    Parameters
+    ----------
+    harvest : Harvest
+        Methods and blocks of the strips, and what was found on them.
+    """
+    out = []
+    for figure in harvest.cut_plants:
+        there = [s for s in harvest.strips if s.strip in figure.by_strip and s.state not in ("lost", "not_sown")]
+        values = StripValues(
+            tuple(str(s.strip) for s in there),
+            tuple(s.method for s in there),
+            tuple(str(s.block) for s in there),
+            tuple(figure.by_strip[s.strip] for s in there),
+        )
+        out.append((figure.name, figure.unit, values))
+    return tuple(out)
 
 
 def stand_values(stand: Stand) -> StripValues:

@@ -7,6 +7,7 @@ from datetime import date
 
 from evenground.basis.canonical import later_changes
 from evenground.basis.errors import CannotCompareError
+from evenground.basis.observations import current
 from evenground.basis.plan import Plan
 from evenground.basis.store import Stored
 from evenground.basis.strip import Draw
@@ -21,17 +22,20 @@ from evenground.decide.allowed_orders import blocks_as_drawn, references_of
 from evenground.decide.assumptions import priors_of, variations
 from evenground.decide.budget import budget
 from evenground.decide.feed_meaning import feed_meaning
-from evenground.decide.feed_outcomes import feed_outcomes, without_damage
 from evenground.decide.money_range import money_range, value_of_another_year
-from evenground.decide.strip_values import as_strip_values, dry_matter_values, fresh_values, stand_values
-from evenground.decide.verdict_record import MethodVerdict, PriorSensitivity, Provenance, SideResult, Verdict
+from evenground.decide.side_comparison import side_results
+from evenground.decide.side_outcomes import side_outcomes
+from evenground.decide.split_trial import split_of
+from evenground.decide.strip_values import as_strip_values, stand_values
+from evenground.decide.verdict_record import MethodVerdict, PriorSensitivity, Provenance, Verdict
+from evenground.decide.walk_result import not_yet_in, walk_result
 from evenground.decide.weak_points import Looked, weak_points
 from evenground.decide.worth import Advice, Budget, MoneyRange
 from evenground.fairness.check import Check
 from evenground.fairness.checks import fairness, total_bias
 from evenground.harvest.strips import Harvest, harvest
 from evenground.layout.detectable import detectable_of
-from evenground.season.weather import season_weather
+from evenground.season.summary import SeasonSummary, season_summary
 from evenground.stand.plants import stand
 
 
@@ -64,7 +68,9 @@ def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verd
     trial = _Trial.of(stored, seed)
     methods = sorted((trial.method_verdict(c) for c in trial.comparison.comparisons), key=lambda m: -m.money.likely)
     main = methods[0]
-    weather = season_weather(stored.records)
+    season = _season(stored, trial)
+    sides = side_results(side_outcomes(trial.plan, trial.draw, stored.records, trial.harvest), trial.plan, trial.draw)
+    walk = walk_result(trial.plan, trial.draw, stored.records, trial.harvest)
     points = (*weak_points(trial.looked(main.comparison)), *_changed_later(trial.later_changes))
     name = next(m.name for m in trial.plan.methods if m.letter == main.comparison.method)
     return Verdict(
@@ -74,7 +80,7 @@ def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verd
         comparison=trial.comparison,
         methods=tuple(methods),
         fairness=trial.checks,
-        side_results=_side_results(stored, trial),
+        side_results=(*sides, *not_yet_in(sides, walk)),
         detectable_gain=trial.detectable_gain,
         weak_points=points,
         headline=say.headline(main.advice, main.comparison.method, name),
@@ -87,8 +93,18 @@ def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verd
             computed_on=today.isoformat(),
         ),
         later_changes=trial.later_changes,
-        season=weather.sentence if weather else "",
+        season=season.weather.sentence if season and season.weather else "",
+        season_summary=season,
+        walk=None if walk.empty else walk,
     )
+
+
+def _season(stored: Stored, trial: _Trial) -> SeasonSummary | None:
+    """Sum the season up from the trial's own weather; None where none is recorded."""
+    if not current(stored.records.weather):
+        return None
+    latitude = None if stored.field is None else stored.field.boundary.centroid.y
+    return season_summary(trial.plan, trial.draw, stored.records, latitude)
 
 
 def _changed_later(changes: tuple[str, ...]) -> tuple[str, ...]:
@@ -123,8 +139,12 @@ class _Trial:
         if draw is None:
             raise CannotCompareError("no strips are drawn yet; lay the trial out first.")
         came_off = harvest(plan, draw, stored.records)
-        values = as_strip_values(came_off, plan.outcome)
-        baseline, level, priors = plan.baseline.letter, plan.advice.level, priors_of(plan)
+        if came_off.counted.refused:
+            raise CannotCompareError(f"{came_off.counted.refused}.")
+        values = as_strip_values(came_off)
+        baseline, level, priors = plan.baseline.letter, plan.advice.level, priors_of(plan, came_off)
+        per_ha = f"{plan.outcome.amount}/ha"
+        two = split_of(draw, seed)
         main = compare(
             values,
             baseline,
@@ -132,10 +152,11 @@ class _Trial:
             priors=priors,
             reference=references_of(draw, came_off, baseline, seed),
             seed=seed,
+            split=two,
         )
         # the same again under other assumptions; no assumption touches the randomisation test, so it is left out
         others = tuple(
-            (label, compare(values, baseline, level=level, priors=changed, reference={}))
+            (label, compare(values, baseline, level=level, priors=changed, reference={}, split=split_of(draw)))
             for label, changed in variations(priors)
         )
         return cls(
@@ -148,7 +169,7 @@ class _Trial:
             others=others,
             checks=fairness(plan, draw, stored.records, came_off, stored.field),
             detectable_gain=detectable_of(plan, draw).t_per_ha,
-            adjusted=adjusted_gains(values, stand_values(stand(plan, draw, stored.records)), baseline, level),
+            adjusted=adjusted_gains(values, stand_values(stand(plan, draw, stored.records)), baseline, level, per_ha),
         )
 
     @property
@@ -191,19 +212,12 @@ class _Trial:
             sentences=self.sentences(one, cost, pays, advice),
             adjusted=next((a for a in self.adjusted if a.method == one.method), None),
             not_worse=self._not_worse(one),
-            feed=feed_meaning(
-                self.plan,
-                one,
-                self.comparison.method_means,
-                cost.chosen.extra_cost_per_ha,
-                self.harvest.feed,
-                {s.strip: s.method for s in self.harvest.strips},
-            ),
+            feed=feed_meaning(self.plan, self.harvest, one, self.comparison.method_means, cost),
         )
 
     def _not_worse(self, one: MethodComparison) -> NotWorse | None:
         """Answer against the loss the plan would accept, where it names one above zero."""
-        loss = self.plan.advice.worthwhile_loss_t_per_ha
+        loss = self.plan.worthwhile_loss
         return not_worse(one, loss) if loss else None
 
     def advice(self, one: MethodComparison, priors: Priors, cost: Budget) -> tuple[MoneyRange, Advice]:
@@ -221,6 +235,7 @@ class _Trial:
             value_of_another_year=value_of_another_year(one, priors, cost, money.area_ha, money.horizon_years),
             cost_of_another_year=money.trial_cost_per_year,
             currency=money.currency,
+            amount=self.plan.outcome.amount,
         )
         return worth, advise(facts, self.plan.advice)
 
@@ -252,28 +267,7 @@ class _Trial:
             ),
             say.how_far(one.interval, one.level),
             say.must_reach(cost),
-            say.out_of_twenty(pays, self.priors),
+            say.out_of_twenty(pays, self.priors, outcome.amount),
             say.weakest(weak_points(self.looked(one))[0]),
             say.next_step(advice),
         )
-
-
-def _side_results(stored: Stored, trial: _Trial) -> tuple[SideResult, ...]:
-    """Compare other outcomes, each with its own interval; those that cannot be compared are left out."""
-    spared = without_damage(trial.harvest, trial.plan.outcome)
-    outcomes = (
-        *feed_outcomes(trial.harvest),
-        *((("yield without the blocks with damage", "t/ha", spared),) if spared is not None else ()),
-        ("fresh yield", "t/ha", fresh_values(trial.harvest)),
-        ("dry matter", "%", dry_matter_values(trial.harvest)),
-        ("plants counted", "plants/m2", stand_values(stand(trial.plan, trial.draw, stored.records))),
-    )
-    return tuple(side for name, unit, values in outcomes for side in _side(name, unit, values, trial))
-
-
-def _side(name: str, unit: str, values: StripValues, trial: _Trial) -> tuple[SideResult, ...]:
-    try:
-        found = compare(values, trial.plan.baseline.letter, level=trial.plan.advice.level, reference={})
-    except CannotCompareError:
-        return ()
-    return tuple(SideResult(name, unit, c.method, c.baseline, c.gain, c.interval) for c in found.comparisons)

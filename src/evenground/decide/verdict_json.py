@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from evenground.basis.plan import PRODUCT_WORDS
 from evenground.compare.comparison import none_if_nan
-from evenground.decide.verdict_record import MethodVerdict, PriorSensitivity, SideResult, Verdict
+from evenground.decide.side_comparison import SideResult
+from evenground.decide.verdict_record import MethodVerdict, PriorSensitivity, Verdict
 from evenground.decide.worth import Budget, WayBudget
 from evenground.fairness.checks import total_bias
-
-OUTCOME_NAMES = {product: f"{words} yield" for product, words in PRODUCT_WORDS.items()}
 
 
 def as_dict(verdict: Verdict) -> dict[str, Any]:
@@ -23,7 +21,7 @@ def as_dict(verdict: Verdict) -> dict[str, Any]:
     return {
         **verdict.comparison.as_dict(),
         "unit": verdict.harvest.unit,
-        "outcome": OUTCOME_NAMES[verdict.plan.outcome.product],
+        "outcome": f"{verdict.plan.outcome.what} yield",
         "outcomes": [_side(s) for s in verdict.side_results],
         "trial": verdict.plan.trial.name,
         "invented": verdict.plan.trial.invented,
@@ -35,6 +33,7 @@ def as_dict(verdict: Verdict) -> dict[str, Any]:
             "total_bias_t_per_ha": list(total_bias(verdict.fairness)),
         },
         "strips_harvested": [s.as_dict() for s in verdict.harvest.strips],
+        **({"factor_sentences": list(verdict.factor_sentences)} if verdict.factor_sentences else {}),
         "weak_points": list(verdict.weak_points),
         "cannot_say": list(verdict.cannot_say),
         "later_changes": list(verdict.later_changes),
@@ -76,6 +75,7 @@ def _sensitivity(one: PriorSensitivity) -> dict[str, Any]:
 def _budget(one: Budget) -> dict[str, Any]:
     return {
         "currency": one.currency,
+        "amount": one.amount,
         "value_per_t": one.value_per_t,
         "value_short_year_per_t": one.value_short_year_per_t,
         "value_full_year_per_t": one.value_full_year_per_t,

@@ -9,10 +9,15 @@ from evenground.basis.strip import Draw
 from evenground.compare.comparison import Comparison, MethodComparison
 from evenground.compare.not_worse import NotWorse
 from evenground.decide.adjusted_gain import AdjustedGain
+from evenground.decide.factor_sentences import factor_sentences
 from evenground.decide.feed_meaning import FeedMeaning
+from evenground.decide.sentences import what
+from evenground.decide.side_comparison import SideResult
+from evenground.decide.walk_result import WalkResult
 from evenground.decide.worth import Advice, Budget, MoneyRange
 from evenground.fairness.check import Check
 from evenground.harvest.strips import Harvest
+from evenground.season.summary import SeasonSummary
 
 
 @dataclass(frozen=True)
@@ -81,30 +86,6 @@ class MethodVerdict:
 
 
 @dataclass(frozen=True)
-class SideResult:
-    """Another outcome with its own interval; never the verdict.
-
-    Attributes
-    ----------
-    outcome, unit : str
-        What it is.
-    method, baseline : str
-        Who is compared.
-    difference : float
-        Method minus baseline [unit].
-    interval : (float, float)
-        At the level of the verdict [unit].
-    """
-
-    outcome: str
-    unit: str
-    method: str
-    baseline: str
-    difference: float
-    interval: tuple[float, float]
-
-
-@dataclass(frozen=True)
 class Provenance:
     """What is needed to compute the verdict again.
 
@@ -161,6 +142,10 @@ class Verdict:
         What of the plan was changed after the draw, value by value.
     season : str
         Rain and heat from sowing to harvest in one sentence; empty where not recorded.
+    season_summary : SeasonSummary or None
+        Heat, stages and water by method; None where no weather is recorded.
+    walk : WalkResult or None
+        What was seen on crop walks; root pits in it are shown and nothing is computed from them.
     """
 
     plan: Plan
@@ -177,11 +162,18 @@ class Verdict:
     provenance: Provenance
     later_changes: tuple[str, ...] = ()
     season: str = ""
+    season_summary: SeasonSummary | None = None
+    walk: WalkResult | None = None
 
     @property
     def draw(self) -> Draw:
         """The draw that counts."""
         return self.draws[-1]
+
+    @property
+    def factor_sentences(self) -> tuple[str, ...]:
+        """What each of two factors did, in plain words; empty where the trial has one."""
+        return factor_sentences(self.comparison.factor_effects, what(self.plan.outcome))
 
     @property
     def main(self) -> MethodVerdict:

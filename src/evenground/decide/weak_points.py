@@ -61,7 +61,8 @@ def _sized_bias(looked: Looked) -> Iterable[str]:
     sized = [c for c in looked.checks if c.state == "differs" and c.bias_t_per_ha and not c.part_of_question]
     for c in sorted(sized, key=lambda c: -max(map(abs, c.bias_t_per_ha or (0.0,)))):
         low, high = c.bias_t_per_ha or (0.0, 0.0)
-        yield f"{c.item}: {c.found}, which could have moved the result by {low:+.1f} to {high:+.1f} t"
+        unit = looked.plan.outcome.amount
+        yield f"{c.item}: {c.found}, which could have moved the result by {low:+.1f} to {high:+.1f} {unit}"
 
 
 def _one_figure(looked: Looked) -> Iterable[str]:
@@ -75,11 +76,32 @@ def _shared(looked: Looked) -> Iterable[str]:
         strips = sorted({s for f in looked.harvest.shared for s in f.strips})
         if strips:
             yield f"strips {strip_names(strips)} share dry-matter samples, and a wrong sample is wrong for all of them"
+        value = looked.harvest.counted.value
+        if value is not None and value.shared:
+            strips = sorted({s for group in value.shared for s in group})
+            name = looked.plan.outcome.counted
+            yield f"strips {strip_names(strips)} share laboratory values of {name}; a wrong one is wrong for all"
         labels = [e.label for e in looked.harvest.common]
         if labels:
             yield f"several strips rest on the same {labels[0]}" + (
                 f" (and {len(labels) - 1} more errors in common)" if len(labels) > 1 else ""
             )
+
+
+def _estimated(looked: Looked) -> Iterable[str]:
+    off = {s.strip: s.estimated_sd_fraction for s in looked.harvest.strips if s.estimated_sd_fraction > 0.0}
+    if off:
+        which = f"strip {strip_names(list(off))} was" if len(off) == 1 else f"strips {strip_names(list(off))} were"
+        yield f"{which} estimated and not weighed, each up to {100 * max(off.values()):.0f} % off (standard deviation)"
+
+
+def _changed_outcome(looked: Looked) -> Iterable[str]:
+    yield from looked.harvest.outcome_changes
+
+
+def _unripe(looked: Looked) -> Iterable[str]:
+    if looked.harvest.unripe:
+        yield looked.harvest.unripe
 
 
 def _few_blocks(looked: Looked) -> Iterable[str]:
@@ -136,11 +158,14 @@ def _unknown(looked: Looked) -> Iterable[str]:
 LOOKS: tuple[Callable[[Looked], Iterable[str]], ...] = (
     _sized_bias,
     _one_figure,
+    _changed_outcome,
     _shared,
+    _estimated,
     _few_blocks,
     _tests_disagree,
     _mishaps,
     _unsized_bias,
+    _unripe,
     _feed_value,
     _one_season,
     _unknown,

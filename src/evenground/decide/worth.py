@@ -64,12 +64,14 @@ class Budget:
         Letters.
     currency : str
         Currency of all amounts.
+    amount, amount_words : str
+        What the outcome is counted in: "t" and "tonne", or "GJ" and "gigajoule".
     ways : tuple of WayBudget
         All ways of getting the machine, side by side.
     chosen : WayBudget
         The one the verdict counts.
     value_per_t, value_short_year_per_t, value_full_year_per_t : float
-        Worth of one more tonne of the outcome after carrying it in [money/t].
+        Worth of one more unit of the outcome after carrying it in [money/t, or money/GJ where energy is counted].
     """
 
     method: str
@@ -80,6 +82,8 @@ class Budget:
     value_per_t: float
     value_short_year_per_t: float
     value_full_year_per_t: float
+    amount: str = "t"
+    amount_words: str = "tonne"
 
 
 @dataclass(frozen=True)

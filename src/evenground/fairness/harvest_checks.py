@@ -17,6 +17,7 @@ from evenground.fairness.sizes import (
     water_range,
 )
 from evenground.harvest.care import cutting_heights_cm
+from evenground.harvest.damaged_ground import located
 
 # From where on a difference is named. Common practice, no source.
 WATER_MM = 2.0
@@ -47,7 +48,7 @@ def damage(seen: Seen) -> Check:
     """Compare damage: how many strips of each method, and how much of the weighed cut where patches were measured."""
     why = "Damage that keeps to one method by chance is no effect of the method."
     action = "Walk round it when weighing, or leave the same length out of the whole block."
-    records = current(seen.records.damage)
+    records = located(seen.draw, seen.records.damage)
     named = {s for e in current(seen.records.events) if e.event == "damage" for s in e.strips}
     sized = {s for r in records for s in r.strips}
     if not (named | sized):
@@ -90,7 +91,8 @@ def cutting_height(seen: Seen) -> Check:
         return finding(seen, "cutting height", "unknown", why, "not measured in both", action)
     found = against(seen, step, "cm", "higher", "lower")
     state: State = "differs" if abs(step) > HEIGHT_CM else "alike"
-    if seen.plan.outcome.product != "silage":
+    outcome = seen.plan.outcome
+    if outcome.product != "silage" or outcome.counted == "starch":  # what is left standing holds no starch
         return finding(seen, "cutting height", state, why, found, action)
     bias = cutting_height_range(step, seen.yield_t_per_ha)
     return finding(seen, "cutting height", state, why, found, action, bias=bias, source=CUTTING_HEIGHT_SOURCE)

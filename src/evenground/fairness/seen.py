@@ -59,7 +59,7 @@ class Seen:
         """Yield level: mean of the baseline's strips, else what the plan expected [t/ha]."""
         letter = self.plan.baseline.letter
         values = [s.outcome for s in self.harvest.strips if s.method == letter and s.outcome is not None]
-        return statistics.fmean(values) if values else self.plan.outcome.expected_t_per_ha
+        return statistics.fmean(values) if values else self.plan.outcome.expected
 
     @cached_property
     def stands(self) -> dict[str, MethodStand]:

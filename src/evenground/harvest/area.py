@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import statistics
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from evenground.basis.errors import InputError, problem
 from evenground.basis.harvest_records import CutArea
-from evenground.basis.observations import Event, current
+from evenground.basis.observations import Event, MeasuredJoint, current
 from evenground.basis.strip import Strip
 
 # How far a planter's row spacing may be off from the nominal one, over its whole width: judgement, no source.
@@ -28,7 +29,8 @@ class Ground:
     width_m : float
         Width [m].
     source : str
-        "geometry", "measured" (cut_measured) or "rows" (rows x length x spacing).
+        "geometry", "joints" (as drawn, corrected by joints measured after sowing), "measured" (cut_measured) or "rows"
+        (rows x length x spacing).
     own_sd_fraction : float
         How far it may be off by itself, in proportion [1].
     errors : mapping of str to float
@@ -45,7 +47,7 @@ class Ground:
     notes: tuple[str, ...] = ()
 
 
-def cut_width_m(cut: CutArea, row_spacing_m: float) -> float:
+def cut_width_m(cut: CutArea, row_spacing_m: float, joints: Sequence[float] = ()) -> float:
     """Say how wide the ground is that the rows cut stood on [m].
 
     Between the rows the measured spacing counts, at a joint the measured joint; each outer row reaches half-way to the
@@ -57,6 +59,8 @@ def cut_width_m(cut: CutArea, row_spacing_m: float) -> float:
         What was measured.
     row_spacing_m : float
         Spacing to use where none was measured [m].
+    joints : sequence of float
+        Joints inside the strip measured after sowing [m]; they count where the cut names none.
 
     Source: arithmetic; the nearest-row rule is that of growing space.
 
@@ -68,11 +72,36 @@ def cut_width_m(cut: CutArea, row_spacing_m: float) -> float:
     4.5
     """
     spacing = cut.row_spacing_m or row_spacing_m
-    inside = spacing * (cut.rows - 1 - len(cut.joints)) + sum(cut.joints)
+    known = cut.joints or tuple(joints)[: cut.rows - 1]
+    inside = spacing * (cut.rows - 1 - len(known)) + sum(known)
     return inside + 0.5 * ((cut.left_gap_m or spacing) + (cut.right_gap_m or spacing))
 
 
-def ground(strip: Strip, method: str, row_spacing_m: float, cuts: Sequence[CutArea], events: Iterable[Event]) -> Ground:
+def joints_inside(strip: int, joints: Iterable[MeasuredJoint]) -> tuple[float, ...]:
+    """Return the joints inside a strip from left to right, each the mean of its measurements [m].
+
+    Parameters
+    ----------
+    strip : int
+        Which strip.
+    joints : iterable of MeasuredJoint
+        All records, corrections included; those between two strips do not lie inside one.
+    """
+    found: dict[int, list[float]] = {}
+    for one in current(joints):
+        if one.strips == (strip,):
+            found.setdefault(one.joint, []).append(one.joint_m)
+    return tuple(statistics.fmean(found[n]) for n in sorted(found))
+
+
+def ground(
+    strip: Strip,
+    method: str,
+    row_spacing_m: float,
+    cuts: Sequence[CutArea],
+    events: Iterable[Event],
+    joints: Iterable[MeasuredJoint] = (),
+) -> Ground:
     """Say what ground a strip's mass came from; the later of two measurements counts.
 
     Parameters
@@ -87,6 +116,8 @@ def ground(strip: Strip, method: str, row_spacing_m: float, cuts: Sequence[CutAr
         All records, corrections included.
     events : iterable of Event
         All events, corrections included; ``cut_measured`` and ``left_out`` are looked at.
+    joints : iterable of MeasuredJoint
+        Joints measured after sowing, corrections included.
 
     Returns
     -------
@@ -98,7 +129,8 @@ def ground(strip: Strip, method: str, row_spacing_m: float, cuts: Sequence[CutAr
         If more was left out than there was.
     """
     mine = sorted((e for e in current(events) if strip.strip in e.strips), key=lambda e: e.time)
-    found = _rows(strip, method, row_spacing_m, cuts) or _measured(strip, mine)
+    inside = joints_inside(strip.strip, joints)
+    found = _rows(strip, method, row_spacing_m, cuts, inside) or _measured(strip, mine, row_spacing_m, inside)
     left_out = sum(e.length_m or 0.0 for e in mine if e.event == "left_out")
     if left_out == 0.0:
         return found
@@ -113,24 +145,30 @@ def ground(strip: Strip, method: str, row_spacing_m: float, cuts: Sequence[CutAr
     return Ground(area, found.width_m, found.source, found.own_sd_fraction, found.errors, (*found.notes, note))
 
 
-def _measured(strip: Strip, events: Sequence[Event]) -> Ground:
+def _measured(strip: Strip, events: Sequence[Event], row_spacing_m: float, joints: Sequence[float]) -> Ground:
     cuts = [e for e in events if e.event == "cut_measured"]
     if cuts and cuts[-1].length_m is not None and cuts[-1].width_m is not None:
         return Ground(cuts[-1].length_m * cuts[-1].width_m, cuts[-1].width_m, "measured")
-    return Ground(strip.cut_area_m2, strip.cut_width_m, "geometry")
+    if not joints:
+        return Ground(strip.cut_area_m2, strip.cut_width_m, "geometry")
+    width = strip.cut_width_m + sum(joint - row_spacing_m for joint in joints)
+    note = f"joints measured after sowing make the cut {width:.2f} m wide instead of {strip.cut_width_m:.2f} m"
+    return Ground(strip.cut_area_m2 * width / strip.cut_width_m, width, "joints", notes=(note,))
 
 
-def _rows(strip: Strip, method: str, row_spacing_m: float, cuts: Sequence[CutArea]) -> Ground | None:
+def _rows(
+    strip: Strip, method: str, row_spacing_m: float, cuts: Sequence[CutArea], joints: Sequence[float]
+) -> Ground | None:
     mine = sorted((c for c in current(cuts) if strip.strip in c.strips), key=lambda c: c.time)
     if not mine:
         return None
     cut = mine[-1]
-    width = cut_width_m(cut, row_spacing_m)
+    width = cut_width_m(cut, row_spacing_m, joints)
     half_gaps = sum(0.5 for gap in (cut.left_gap_m, cut.right_gap_m) if gap is None)
     own = JOINT_SD_M * (0.5 * half_gaps) ** 0.5 / width  # each nominal half gap: half the joint's error, independent
     errors, notes = {}, []
     if cut.row_spacing_m is None:
-        errors[f"nominal row spacing of {method}"] = SPACING_SD_M * (cut.rows - 1 - len(cut.joints)) / width
+        errors[f"nominal row spacing of {method}"] = SPACING_SD_M * (cut.rows - 1 - len(cut.joints or joints)) / width
         notes.append(f"the row spacing was not measured; the nominal {row_spacing_m:g} m counts")
     if half_gaps:
         notes.append("the gap to the next row was not measured on " + ("both sides" if half_gaps == 1 else "one side"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import statistics
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from evenground.basis.observations import Damage, Event, Sample, Stubble, current
 from evenground.harvest.names import strip_names
@@ -83,11 +83,27 @@ def damage_notes(damage: Iterable[Damage], strip: int) -> tuple[str, ...]:
     out = []
     for one in current(damage):
         if strip in one.strips:
-            size = f" on {one.length_m:g} m" if one.length_m else f" on {one.area_m2:g} m2" if one.area_m2 else ""
+            size = f" on {one.length_m:g} m" if one.length_m else f" on {one.area_m2:.4g} m2" if one.area_m2 else ""
             lost = f", {one.degree_percent:g} % lost there" if one.degree_percent < 100.0 else ", all lost there"
             may = {"no": "", "may_be": "; the method may have caused it", "unknown": ""}[one.by_method]
             out.append(f"damage: {one.cause.replace('_', ' ')}{size}{lost}{may}")
     return tuple(out)
+
+
+def blame_note(strips: Sequence[int]) -> tuple[str, ...]:
+    """Say that damage the method may have caused is never taken out.
+
+    Parameters
+    ----------
+    strips : sequence of int
+        Strips with such damage, or with damage of which nobody said.
+    """
+    if not strips:
+        return ()
+    return (
+        f"damage in strip {strip_names(strips)} may come from the method, or nobody said that it cannot; it is never "
+        "taken out (by_method = no says that it cannot)",
+    )
 
 
 def changes(events: Iterable[Event]) -> tuple[str, ...]:

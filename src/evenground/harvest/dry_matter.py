@@ -10,6 +10,7 @@ import numpy as np
 
 from evenground.basis.observations import Sample, current
 from evenground.harvest.mass import pooled_sd
+from evenground.harvest.sensor import is_sensed, sensed_by_strip, sensor_rates
 
 # With fewer degrees of freedom than this an own estimate scatters more than the default is likely to be wrong: on 3
 # degrees of freedom the estimated standard deviation is within a factor of two of the truth in about 85 of 100 cases
@@ -54,6 +55,11 @@ class Figure:
         "repeats" or "plan default".
     sample_ids : tuple of str
         Samples in it.
+    common : tuple of (str, float)
+        Name of an error it has in common with other figures and its standard deviation in proportion [1]; ("", 0)
+        where it has none.
+    note : str
+        What a reader must know, in plain words.
     """
 
     taken_for: tuple[int, ...]
@@ -62,6 +68,8 @@ class Figure:
     sd_fraction: float
     sd_source: str
     sample_ids: tuple[str, ...]
+    common: tuple[str, float] = ("", 0.0)
+    note: str = ""
 
 
 def sampling_error(samples: Sequence[Sample], default_sd_points: float) -> SamplingError:
@@ -70,7 +78,7 @@ def sampling_error(samples: Sequence[Sample], default_sd_points: float) -> Sampl
     Parameters
     ----------
     samples : sequence of Sample
-        Samples that count.
+        Samples that count; a sensor's figures are no repeats.
     default_sd_points : float
         The plan's figure, in points of dry matter [%].
 
@@ -80,7 +88,8 @@ def sampling_error(samples: Sequence[Sample], default_sd_points: float) -> Sampl
 
     Source: pooled within-group standard deviation over strips that were sampled more than once.
     """
-    groups = [[s.dry_matter_fraction for s in group] for group in _by_strips(samples).values()]
+    own = [s for s in samples if not is_sensed(s)]
+    groups = [[s.dry_matter_fraction for s in group] for group in _by_strips(own).values()]
     df = sum(len(g) - 1 for g in groups)
     pooled = pooled_sd(groups)
     if pooled is None or df < FEWEST_REPEAT_DF:
@@ -92,7 +101,8 @@ def figures(strips: Iterable[int], samples: Sequence[Sample], default_sd_points:
     """Give every strip the dry-matter figure that was taken most closely for it.
 
     A strip's own sample comes first, then the sample shared by the fewest strips. Samples for the same strips are
-    averaged. A strip no sample names gets none.
+    averaged. A sensor speaks only of strips without a sample, corrected by those that have both. A strip no sample
+    names gets none.
 
     Parameters
     ----------
@@ -109,14 +119,32 @@ def figures(strips: Iterable[int], samples: Sequence[Sample], default_sd_points:
         Only figures that serve a strip.
     """
     counting = current(samples)
-    groups = _by_strips(counting)
+    groups = _by_strips([s for s in counting if not is_sensed(s)])
     error = sampling_error(counting, default_sd_points)
     serves: dict[tuple[int, ...], list[int]] = defaultdict(list)
+    without = []
     for strip in strips:
         choices = sorted((key for key in groups if strip in key), key=lambda key: (len(key), key))
         if choices:
             serves[choices[0]].append(strip)
-    return tuple(_figure(key, groups[key], tuple(served), error) for key, served in serves.items())
+        else:
+            without.append(strip)
+    sampled = tuple(_figure(key, groups[key], tuple(served), error) for key, served in serves.items())
+    return (*sampled, *_sensed(without, counting, sampled))
+
+
+def _sensed(strips: Iterable[int], samples: Sequence[Sample], sampled: Iterable[Figure]) -> tuple[Figure, ...]:
+    """Give strips without a sample what a sensor said of them."""
+    said = sensed_by_strip(samples)
+    rates = sensor_rates(said, {f.serves[0]: f.dry_matter_fraction for f in sampled if len(f.taken_for) == 1})
+    out = []
+    for strip in (s for s in strips if s in said):
+        name, figure = said[strip]
+        rate, ids = rates[name], tuple(s.id for s in samples if is_sensed(s) and s.strips == (strip,))
+        value = rate.ratio * figure
+        sd, common = rate.own_sd_fraction * value, (rate.label, rate.sd_fraction)
+        out.append(Figure((strip,), (strip,), value, sd, "sensor", ids, common, rate.note))
+    return tuple(out)
 
 
 def _by_strips(samples: Iterable[Sample]) -> dict[tuple[int, ...], list[Sample]]:

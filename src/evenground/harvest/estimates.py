@@ -8,15 +8,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from evenground.basis.observations import MassEstimate, current
+from evenground.basis.weighing_ways import COUNTER_SD_FRACTION, HAND_CUT_SD_FRACTION, ONE_LOAD_SD_FRACTION
 from evenground.harvest.mass import StripMass
 
-# A counter against one weighed strip only: how far it may drift until the next. Common practice, no source.
-COUNTER_SD_FRACTION = 0.05
-# Mass per m3 of one trailer load is known to about a tenth, of ten loads to a thirtieth: the error of one over the root
-# of their number. Read in a published source whose address is not kept; editable by weighing more loads.
-ONE_LOAD_SD_FRACTION = 0.10
-# A few metres of row cut by hand against the whole strip. Judgement, no source.
-HAND_CUT_SD_FRACTION = 0.10
+# Two weighed strips can agree with a counter by chance; no estimate is told to be better than this. Judgement.
+LEAST_SD_FRACTION = 0.01
 
 
 @dataclass(frozen=True)
@@ -140,16 +136,17 @@ def _estimated(
 ) -> StripMass:
     if e.way == "hand_cut" and e.mass_kg and e.rows and e.length_m:
         fresh = e.mass_kg / 1000.0 * ground_m2 / (e.rows * spacing_m * e.length_m)
-        return StripMass(fresh, (f"cut by hand, {e.rows} rows x {e.length_m:g} m; {_off(HAND_CUT_SD_FRACTION)}",))
+        note = f"cut by hand, {e.rows} rows x {e.length_m:g} m; {_off(HAND_CUT_SD_FRACTION)}"
+        return StripMass(fresh, (note,), estimated_sd_fraction=HAND_CUT_SD_FRACTION)
     rate = rates.get((e.way, e.calibration))
     words = "the harvester's counter" if e.way == "counter" else "counted trailers"
     amount = e.mass_kg if e.way == "counter" else e.volume_m3
     if rate is None or amount is None:
         return StripMass(None, (f"strip {strip} has {words} only, and no weighed strip to hold it against",))
     fresh = rate.per_unit * amount
-    own = rate.own_sd_fraction / (1.0 if e.way == "counter" else math.sqrt(e.loads))
+    own = max(LEAST_SD_FRACTION, rate.own_sd_fraction / (1.0 if e.way == "counter" else math.sqrt(e.loads)))
     note = f"mass by {words}; {_off(own)}, and {100 * rate.sd_fraction:.0f} % for all such strips alike"
-    return StripMass(fresh, (note,), errors={rate.label: fresh * rate.sd_fraction})
+    return StripMass(fresh, (note,), errors={rate.label: fresh * rate.sd_fraction}, estimated_sd_fraction=own)
 
 
 def _off(sd_fraction: float) -> str:

@@ -21,13 +21,14 @@ class StripHarvest:
     cut_area_m2 : float
         Area of the weighed cut [m2].
     area_source : str
-        "geometry" (as drawn), "measured" (length and width) or "rows" (rows x length x spacing).
+        "geometry" (as drawn), "joints" (as drawn, joints measured), "measured" (length and width) or "rows" (rows x
+        length x spacing).
     fresh_t : float or None
         Fresh mass of the cut [t]; None if missing. Of strips weighed together each has its part by area.
     dry_matter_fraction : float or None
         Dry matter per fresh matter used for it [kg/kg].
     outcome : float or None
-        Outcome per hectare [t/ha of the outcome's unit]; None if the strip is missing.
+        Outcome per hectare, in the unit of the harvest: that yield, or the starch or energy in it; None if missing.
     state : {"weighed", "missing", "lost", "not_sown"}
         What became of it.
     sample_ids : tuple of str
@@ -38,6 +39,12 @@ class StripHarvest:
         In plain words.
     weighed_with : tuple of int
         Other strips in the same sum; they count as one.
+    yield_t_per_ha : float or None
+        The product's yield [t/ha: dry matter, or the product at the stated moisture]; None if it is missing.
+    estimated_sd_fraction : float
+        Where its mass was estimated and not weighed: how far it may be off [1]; else 0.
+    content : float or None
+        Laboratory value its outcome rests on [% or MJ/kg of dry matter]; None where the yield itself is counted.
     """
 
     strip: int
@@ -54,6 +61,9 @@ class StripHarvest:
     shares_sample_with: tuple[int, ...] = ()
     notes: tuple[str, ...] = ()
     weighed_with: tuple[int, ...] = ()
+    yield_t_per_ha: float | None = None
+    content: float | None = None
+    estimated_sd_fraction: float = 0.0
 
     def as_dict(self) -> dict[str, Any]:
         """Return one entry of ``strips`` of ``harvest --json``."""
@@ -66,6 +76,9 @@ class StripHarvest:
             "area_source": self.area_source,
             "fresh_t": self.fresh_t,
             "dry_matter_fraction": self.dry_matter_fraction,
+            "yield_t_per_ha": self.yield_t_per_ha,
+            "content": self.content,
+            "estimated_sd_fraction": self.estimated_sd_fraction,
             "outcome": self.outcome,
             "state": self.state,
             "shares_sample_with": list(self.shares_sample_with),

@@ -99,6 +99,8 @@ class StripMass:
         Errors in common with other strips: what one standard deviation does to the sum [t].
     has_load : bool
         Whether a load of it is recorded, weighed or not.
+    estimated_sd_fraction : float
+        Where it never saw a scale: how far the estimate may be off by itself [1]; else 0.
     """
 
     fresh_t: float | None
@@ -106,6 +108,7 @@ class StripMass:
     weighed_with: tuple[int, ...] = ()
     errors: Mapping[str, float] = field(default_factory=dict)
     has_load: bool = False
+    estimated_sd_fraction: float = 0.0
 
 
 def load_masses(joined: Joined, scales: Sequence[Scale] = ()) -> tuple[LoadMass, ...]:

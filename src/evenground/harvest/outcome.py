@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from evenground.basis.plan import OutcomeSection
+from evenground.basis.outcome_plan import OutcomeSection
 
 M2_PER_HA = 10_000.0
 
@@ -30,7 +30,7 @@ def at_standard_moisture(fresh: float, dry_matter_fraction: float, standard_mois
 
 
 def outcome_per_fresh(dry_matter_fraction: float, outcome: OutcomeSection) -> float:
-    """Say how many tonnes of the outcome one tonne of fresh matter is [t/t].
+    """Say how many tonnes of the product as counted one tonne of fresh matter is [t/t].
 
     Silage counts as dry matter, grain at the stated moisture.
     """
@@ -40,7 +40,7 @@ def outcome_per_fresh(dry_matter_fraction: float, outcome: OutcomeSection) -> fl
 
 
 def outcome_t_per_ha(fresh_t: float, dry_matter_fraction: float, cut_area_m2: float, outcome: OutcomeSection) -> float:
-    """Say what came off a hectare [t/ha of the outcome].
+    """Say what came off a hectare [t/ha of the product as counted].
 
     Parameters
     ----------

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
 
 from evenground.basis.errors import InputError, Problem, problem
-from evenground.basis.observations import OfStrips, Records, current
-from evenground.basis.plan import OutcomeSection, Plan
+from evenground.basis.observations import Damage, OfStrips, Records, current
+from evenground.basis.outcome_plan import OutcomeSection
+from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw, Strip
 from evenground.harvest.area import Ground, ground
-from evenground.harvest.care import changes, cutting_height_notes, cutting_heights_cm, sample_notes
+from evenground.harvest.care import blame_note, changes, cutting_height_notes, cutting_heights_cm, sample_notes
+from evenground.harvest.changed_outcome import outcome_changes
+from evenground.harvest.counted import PER_T_DRY, Counted, counted
+from evenground.harvest.cut_plants import CutPlantFigure, cut_plants, ripeness, ripeness_note
+from evenground.harvest.damaged_ground import located, outline_notes
 from evenground.harvest.dry_matter import Figure, figures
 from evenground.harvest.estimates import with_estimates
 from evenground.harvest.feed_values import FeedValue, feed_notes, feed_values
@@ -18,12 +24,14 @@ from evenground.harvest.happened import StripFate, fate
 from evenground.harvest.harvested import StripHarvest
 from evenground.harvest.joining import Joined, join
 from evenground.harvest.left_out import refused
-from evenground.harvest.mass import StripMass, load_masses, scale_repeatability_kg, strip_masses
+from evenground.harvest.mass import LoadMass, StripMass, load_masses, scale_repeatability_kg, strip_masses
 from evenground.harvest.names import strip_names
 from evenground.harvest.outcome import outcome_t_per_ha
 from evenground.harvest.together import CommonError, common_errors, plausible, united
 
 __all__ = ["Harvest", "SharedFigure", "StripHarvest", "harvest"]
+
+YIELD_COUNTS = Counted()
 
 
 @dataclass(frozen=True)
@@ -69,7 +77,17 @@ class Harvest:
     feed : tuple of FeedValue
         What the laboratory found, by strip.
     damaged : tuple of int
-        Strips with a damaged patch.
+        Strips with a damaged patch that the method cannot have caused.
+    blamed : tuple of int
+        Strips with one that it may have caused, or of which nobody said; they are never taken out.
+    cut_plants : tuple of CutPlantFigure
+        What plants cut by hand show, by strip.
+    outcome_changes : tuple of str
+        That the main outcome was changed after the draw, and how.
+    unripe : str
+        That the methods were not equally ripe before the harvest; empty where they were or nobody looked.
+    counted : Counted
+        Whose laboratory values the outcome rests on, where starch or energy is counted.
     """
 
     strips: tuple[StripHarvest, ...]
@@ -80,6 +98,11 @@ class Harvest:
     joined: Joined | None = None
     feed: tuple[FeedValue, ...] = ()
     damaged: tuple[int, ...] = ()
+    counted: Counted = YIELD_COUNTS
+    blamed: tuple[int, ...] = ()
+    unripe: str = ""
+    outcome_changes: tuple[str, ...] = ()
+    cut_plants: tuple[CutPlantFigure, ...] = ()
 
 
 def harvest(plan: Plan, draw: Draw, records: Records, unread: Sequence[int] = ()) -> Harvest:
@@ -106,48 +129,125 @@ def harvest(plan: Plan, draw: Draw, records: Records, unread: Sequence[int] = ()
         If a record names a strip that was not laid out or a method the plan does not have.
     """
     _refuse_strangers(plan, draw, records)
-    numbers = [s.strip for s in sorted(draw.strips, key=lambda s: s.strip)]
-    happened = {n: fate(draw.strip(n), records.events, records.damage) for n in numbers}
-    grounds = {n: _ground(plan, draw.strip(n), happened[n].method, records) for n in numbers}
-    joined = join(records.loads, records.weighings)
-    loads = load_masses(joined, current(records.scales))
-    masses = with_estimates(
-        strip_masses(numbers, loads, joined.strips_in_doubt, lambda unit: _alike(unit, draw, happened)),
-        records.mass_estimates,
-        {n: g.area_m2 for n, g in grounds.items()},
-        {n: _spacing(plan, happened[n].method) for n in numbers},
+    day = _Day.of(plan, draw, records)
+    strips = plausible(united(day.strips(unread)))
+    common = common_errors(
+        strips,
+        {n: m.errors for n, m in day.masses.items()},
+        {n: g.errors for n, g in day.grounds.items()},
+        {n: f.common for f in day.dry for n in f.serves},
     )
-    dry = figures(numbers, records.samples, plan.outcome.sample_sd_points)
-    barred = {
-        **dict.fromkeys(unread, "a line that speaks of this strip could not be read"),
-        **refused(draw, records.events, records.weighings, records.damage),
-    }
-    strips = united(
-        tuple(
-            _strip(draw.strip(n), masses[n], dry, happened[n], grounds, plan.outcome, barred.get(n, ""))
-            for n in numbers
+    return Harvest(
+        strips,
+        _shared(strips, day.dry),
+        plan.outcome.unit,
+        day.notes(),
+        common,
+        day.joined,
+        day.feed,
+        damaged=_struck(day.damage, by_method=False),
+        counted=day.source,
+        blamed=_struck(day.damage, by_method=True),
+        unripe=day.unripe,
+        outcome_changes=outcome_changes(plan, draw, records),
+        cut_plants=cut_plants(records.cut_plants, day.first),
+    )
+
+
+@dataclass(frozen=True)
+class _Day:
+    """Everything the strips are put together from."""
+
+    plan: Plan
+    draw: Draw
+    records: Records
+    damage: tuple[Damage, ...]
+    happened: Mapping[int, StripFate]
+    grounds: Mapping[int, Ground]
+    joined: Joined
+    loads: tuple[LoadMass, ...]
+    masses: Mapping[int, StripMass]
+    dry: tuple[Figure, ...]
+    feed: tuple[FeedValue, ...]
+    source: Counted
+
+    @classmethod
+    def of(cls, plan: Plan, draw: Draw, records: Records) -> _Day:
+        """Read the records of the day."""
+        numbers = sorted(s.strip for s in draw.strips)
+        damage = located(draw, records.damage)
+        happened = {n: fate(draw.strip(n), records.events, damage) for n in numbers}
+        grounds = {n: _ground(plan, draw.strip(n), happened[n].method, records) for n in numbers}
+        joined = join(records.loads, records.weighings)
+        loads = load_masses(joined, current(records.scales))
+        masses = with_estimates(
+            strip_masses(numbers, loads, joined.strips_in_doubt, lambda unit: _alike(unit, draw, happened)),
+            records.mass_estimates,
+            {n: g.area_m2 for n, g in grounds.items()},
+            {n: _spacing(plan, happened[n].method) for n in numbers},
         )
-    )
-    feed = feed_values(records.lab_values)
-    heights = cutting_heights_cm(records.stubble)
-    notes = (
-        *joined.notes,
-        *sample_notes(records.samples),
-        *cutting_height_notes(heights, {n: h.method for n, h in happened.items()}),
-        *feed_notes(feed),
-        *changes(records.events),
-    )
-    repeat = scale_repeatability_kg(loads)
-    if repeat is not None:
-        notes += (f"loads weighed more than once scatter by {repeat:,.0f} kg (standard deviation of one weighing)",)
-    strips = plausible(strips)
-    common = common_errors(strips, {n: m.errors for n, m in masses.items()}, {n: g.errors for n, g in grounds.items()})
-    damaged = tuple(sorted({s for one in current(records.damage) for s in one.strips}))
-    return Harvest(strips, _shared(strips, dry), plan.outcome.unit, notes, common, joined, feed, damaged)
+        dry = figures(numbers, records.samples, plan.outcome.sample_sd_points)
+        feed = feed_values(records.lab_values, plan.outcome)
+        source = counted(plan.outcome, feed)
+        return cls(plan, draw, records, damage, happened, grounds, joined, loads, masses, dry, feed, source)
+
+    @property
+    def first(self) -> datetime | None:
+        """When the first load was cut."""
+        return min((load.time for load in current(self.records.loads)), default=None)
+
+    @property
+    def methods(self) -> dict[int, str]:
+        """Strip to method as sown."""
+        return {n: h.method for n, h in self.happened.items()}
+
+    @property
+    def unripe(self) -> str:
+        """That the methods were not equally ripe."""
+        return ripeness_note(ripeness(self.records.cut_plants, self.first), self.methods)
+
+    def strips(self, unread: Sequence[int]) -> tuple[StripHarvest, ...]:
+        """Put every strip together, those weighed together still each with its part."""
+        records, outcome = self.records, self.plan.outcome
+        barred = {
+            **dict.fromkeys(unread, "a line that speaks of this strip could not be read"),
+            **refused(self.draw, records.events, records.weighings, self.damage),
+        }
+        return tuple(
+            _valued(
+                _strip(self.draw.strip(n), mass, self.dry, self.happened[n], self.grounds, outcome, barred.get(n, "")),
+                outcome,
+                self.source,
+            )
+            for n, mass in self.masses.items()
+        )
+
+    def notes(self) -> tuple[str, ...]:
+        """Gather what concerns the whole harvest."""
+        records, repeat = self.records, scale_repeatability_kg(self.loads)
+        scatter = "" if repeat is None else f"loads weighed more than once scatter by {repeat:,.0f} kg"
+        return (
+            *self.joined.notes,
+            *sample_notes(records.samples),
+            *cutting_height_notes(cutting_heights_cm(records.stubble), self.methods),
+            *feed_notes(self.feed),
+            *((self.source.refused,) if self.source.refused else ()),
+            *changes(records.events),
+            *outcome_changes(self.plan, self.draw, records),
+            *outline_notes(self.draw, records.damage),
+            *blame_note(_struck(self.damage, by_method=True)),
+            *((self.unripe,) if self.unripe else ()),
+            *((f"{scatter} (standard deviation of one weighing)",) if scatter else ()),
+        )
+
+
+def _struck(damage: Iterable[Damage], *, by_method: bool) -> tuple[int, ...]:
+    """List the strips with damage that the method may, or cannot, have caused."""
+    return tuple(sorted({s for one in damage if (one.by_method != "no") == by_method for s in one.strips}))
 
 
 def _ground(plan: Plan, strip: Strip, method: str, records: Records) -> Ground:
-    return ground(strip, method, _spacing(plan, method), records.cut_areas, records.events)
+    return ground(strip, method, _spacing(plan, method), records.cut_areas, records.events, records.joints)
 
 
 def _spacing(plan: Plan, method: str) -> float:
@@ -187,12 +287,26 @@ def _strip(
         fresh_t=fresh,
         dry_matter_fraction=figure.dry_matter_fraction if figure else None,
         outcome=value,
+        yield_t_per_ha=value,
         state=happened.state or ("missing" if value is None else "weighed"),
         sample_ids=figure.sample_ids if figure else (),
         shares_sample_with=tuple(s for s in figure.serves if s != strip.strip) if figure else (),
         notes=(*notes, *grounds[strip.strip].notes, *((barred,) if barred else ())),
         weighed_with=mass.weighed_with,
+        estimated_sd_fraction=mass.estimated_sd_fraction,
     )
+
+
+def _valued(strip: StripHarvest, outcome: OutcomeSection, source: Counted) -> StripHarvest:
+    """Turn a strip's yield into the starch or energy in it, where that is counted; without a value it is missing."""
+    if not source.quantity or strip.yield_t_per_ha is None:
+        return strip
+    content = source.content(strip.strip)
+    if content is None:
+        why = source.missing(strip.strip)
+        return replace(strip, outcome=None, state="missing", notes=(*strip.notes, *((why,) if why else ())))
+    dry_t_per_ha = strip.yield_t_per_ha * outcome.dry_share
+    return replace(strip, outcome=dry_t_per_ha * content * PER_T_DRY[source.quantity], content=content)
 
 
 def _notes(number: int, happened: StripFate, mass: StripMass, figure: Figure | None) -> tuple[str, ...]:
@@ -203,6 +317,8 @@ def _notes(number: int, happened: StripFate, mass: StripMass, figure: Figure | N
     notes = happened.notes + mass.notes
     if figure is None:
         return (*notes, f"no dry-matter sample names strip {number}")
+    if figure.note:
+        notes = (*notes, figure.note)
     if len(figure.serves) > 1:
         others = strip_names([s for s in figure.serves if s != number])
         return (*notes, f"shares one dry-matter figure with strip {others}")
@@ -229,8 +345,10 @@ def _refuse_strangers(plan: Plan, draw: Draw, records: Records) -> None:
         "samples": records.samples,
         "events": records.events,
         "cut_areas": records.cut_areas,
+        "joints": records.joints,
         "stubble": records.stubble,
         "lab_values": records.lab_values,
+        "cut_plants": records.cut_plants,
         "damage": records.damage,
         "mass_estimates": records.mass_estimates,
     }

@@ -52,15 +52,17 @@ def _of_unit(strip: StripHarvest, unit: list[StripHarvest]) -> StripHarvest:
     if any(value is None for value, _ in values):
         state = "missing" if strip.state == "weighed" else strip.state
         return replace(strip, outcome=None, state=state)
-    return replace(strip, outcome=sum((value or 0.0) * part for value, part in values) / area)
+    grown = sum((s.yield_t_per_ha or 0.0) * s.cut_area_m2 for s in unit) / area
+    return replace(strip, outcome=sum((value or 0.0) * part for value, part in values) / area, yield_t_per_ha=grown)
 
 
 def common_errors(
     strips: tuple[StripHarvest, ...],
     masses: Mapping[int, Mapping[str, float]],
     areas: Mapping[int, Mapping[str, float]],
+    figures: Mapping[int, tuple[str, float]] | None = None,
 ) -> tuple[CommonError, ...]:
-    """List errors of masses and areas that several weighed strips share.
+    """List errors of masses, areas and sensed dry matter that several weighed strips share.
 
     Parameters
     ----------
@@ -70,13 +72,15 @@ def common_errors(
         Strip to error name to what one standard deviation does to its fresh mass [t].
     areas : mapping
         Strip to error name to what one standard deviation does to its area, in proportion [1].
+    figures : mapping or None
+        Strip to the name of an error its dry matter has in common with others, and its size in proportion [1].
 
     Returns
     -------
     tuple of CommonError
         An error in one strip only is part of that strip's own error and is not listed.
 
-    Source: propagation of errors to first order; mass and area are factors of the outcome.
+    Source: propagation of errors to first order; mass, area and dry matter are factors of the outcome.
     """
     found: dict[str, dict[int, float]] = {}
     whole = {s.strip: s.fresh_t or 0.0 for s in strips}
@@ -88,6 +92,9 @@ def common_errors(
             found.setdefault(name, {})[s.strip] = s.outcome * error_t / total
         for name, share in areas[s.strip].items():
             found.setdefault(name, {})[s.strip] = -s.outcome * share
+        name, share = (figures or {}).get(s.strip, ("", 0.0))
+        if name:
+            found.setdefault(name, {})[s.strip] = s.outcome * share
     return tuple(
         CommonError(name, tuple(effects), tuple(effects.values()))
         for name, effects in found.items()

@@ -10,7 +10,7 @@ import numpy as np
 
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
-from evenground.layout.ground import LEVEL, POWER, Floats, Ground, ground_of, sight_of
+from evenground.layout.ground import LEVEL, POWER, Floats, ground_of, sight_of, weighing_error_percent
 
 # A trial must be able to see a gain no larger than this many times the largest plausible one. Judgement.
 TIMES_PLAUSIBLE = 1.0
@@ -23,7 +23,8 @@ class DetectableGain:
     Attributes
     ----------
     t_per_ha, money_per_ha : float or None
-        Gain in the trial's outcome [t/ha] and what it is worth [money/ha]; None where one block gives no error.
+        Gain in the trial's outcome [t/ha; GJ/ha where energy is counted] and what it is worth [money/ha];
+        None where one block gives no error.
     power, alpha : float
         Chance to find it [1] and level of the two-sided test [1].
     strip_error_percent : float
@@ -82,10 +83,10 @@ def detectable(plan: Plan, blocks: int) -> DetectableGain:
 
     Source: power of the t test, `evenground.numerics.power`; strip error as named in the plan.
     """
-    ground, size = ground_of(plan), plan.unevenness
-    ends = np.zeros(2), np.full(2, size.strip_length_m)
-    variance = float(ground.within_blocks(*ends, size.strip_width_m, size.strip_width_m))
-    return _gain(plan, ground, blocks * variance, blocks)
+    ground, size, per_plot = ground_of(plan), plan.unevenness, sight_of(plan).per_plot
+    ends = np.zeros(2 * per_plot), np.full(2 * per_plot, size.strip_length_m)
+    variance = float(ground.within_blocks(*ends, size.strip_width_m, size.strip_width_m, per_plot))
+    return _gain(plan, blocks * variance, blocks)
 
 
 def detectable_of(plan: Plan, draw: Draw) -> DetectableGain:
@@ -106,7 +107,7 @@ def detectable_of(plan: Plan, draw: Draw) -> DetectableGain:
     Source: `evenground.layout.ground`; each strip is taken as beginning where the others of its block do.
     """
     here = place_of(plan, draw)
-    return _gain(plan, ground_of(plan), here.variance, len({strip.block for strip in draw.strips}))
+    return _gain(plan, here.variance, len({strip.block for strip in draw.strips}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +119,7 @@ class DrawnPlace:
     left_m, low_m, high_m : ndarray, shape (strips,)
         Left edge across and ends along the heading, from the first strip on [m].
     variance : float
-        Strip error variance within blocks, added over the blocks [%^2].
+        Strip error variance within blocks, added over the blocks [%^2]; with two factors that of whole plots' means.
     """
 
     left_m: Floats
@@ -151,9 +152,10 @@ def place_of(plan: Plan, draw: Draw) -> DrawnPlace:
     left, low = east * c - north * s, east * s + north * c
     high = low + np.array([strip.cut_length_m for strip in strips])
     ground, first = ground_of(plan), strips[0]
+    per_plot = 1 if draw.split is None else len(draw.split.within_levels)
     block = np.array([strip.block for strip in strips])
     variance = sum(
-        float(ground.within_blocks(low[block == b], high[block == b], first.width_m, first.cut_width_m))
+        float(ground.within_blocks(low[block == b], high[block == b], first.width_m, first.cut_width_m, per_plot))
         for b in np.unique(block)
     )
     return DrawnPlace(left, low, high, variance)
@@ -161,16 +163,16 @@ def place_of(plan: Plan, draw: Draw) -> DrawnPlace:
 
 def gain_of(plan: Plan, variance: float, blocks: int) -> DetectableGain:
     """Return the detectable gain of blocks whose strip error variances add up to a sum [%^2]."""
-    return _gain(plan, ground_of(plan), variance, blocks)
+    return _gain(plan, variance, blocks)
 
 
-def _gain(plan: Plan, ground: Ground, variance: float, blocks: int) -> DetectableGain:
+def _gain(plan: Plan, variance: float, blocks: int) -> DetectableGain:
     sight = sight_of(plan)
     percent = sight.gain_percent(variance, blocks)
-    gain = None if isinf(percent) else percent / 100.0 * plan.outcome.expected_t_per_ha
-    money = None if gain is None else gain * plan.money.value_per_t
+    gain = None if isinf(percent) else percent / 100.0 * plan.outcome.expected
+    money = None if gain is None else gain * plan.value_of_one
     error = sqrt(variance / max(blocks, 1))
-    se = None if blocks < 1 else sqrt(sight.factor * variance / blocks**2 + 2.0 * ground.common)
+    se = None if blocks < 1 else sqrt(sight.factor * variance / blocks**2 + 2.0 * sight.common)
     return DetectableGain(gain, money, POWER, LEVEL, error, _source(plan), se)
 
 
@@ -181,14 +183,22 @@ def _source(plan: Plan) -> str:
     return (
         f"{plan.layout.strip_error_percent:g} % for {size.strip_width_m:g} x {size.strip_length_m:g} m: "
         f"{plan.layout.strip_error_source}; by size and distance: {size.source}; "
-        f"with {sampled} of {plan.outcome.sample_sd_points:g} points"
+        f"with {sampled} of {plan.outcome.sample_sd_points:g} points{_also(plan)}"
     )
+
+
+def _also(plan: Plan) -> str:
+    """Name what widens the strip error besides: strips not weighed on a weighbridge, and laboratory values."""
+    way, off = plan.layout.weighing, weighing_error_percent(plan)
+    weighed = f"; strips weighed by {way.replace('_', ' ')}, each {off:.2g} % off" if off else ""
+    content = plan.outcome.content_error_percent
+    return weighed + (f"; one laboratory value of {plan.outcome.counted} {content:.2g} % off" if content else "")
 
 
 def plausible_gain(plan: Plan) -> float:
     """Return the largest gain that was thought plausible before the season: prior mean plus two SD [t/ha]."""
     percent = plan.prior.gain_mean_percent + 2.0 * plan.prior.gain_sd_percent
-    return percent / 100.0 * plan.outcome.expected_t_per_ha
+    return percent / 100.0 * plan.outcome.expected
 
 
 def blocks_needed(plan: Plan) -> int | None:
@@ -246,14 +256,14 @@ def answerable(
     Source: definition; the factor beside the plausible gain is judgement.
     """
     seen, plausible = detectable(plan, blocks).t_per_ha if seen is None else seen, plausible_gain(plan)
-    reasons = []
+    reasons, unit = [], f"{plan.outcome.amount}/ha"
     if blocks < plan.advice.fewest_blocks:
         reasons.append(f"Blocks: {blocks}; with fewer than {plan.advice.fewest_blocks} nothing can be told.")
     if seen is None:
         reasons.append("One block gives no measure of the error.")
     elif seen > TIMES_PLAUSIBLE * plausible:
         reasons.append(
-            f"The trial can see {seen:.2f} t/ha; more than {plausible:.2f} t/ha was not thought likely beforehand."
+            f"The trial can see {seen:.2f} {unit}; more than {plausible:.2f} {unit} was not thought likely beforehand."
         )
     if smallest_p > LEVEL:
         reasons.append(f"The randomisation test cannot give less than p = {smallest_p:.3g}, whatever comes off.")

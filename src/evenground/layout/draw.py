@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from evenground.basis.plan import Plan
+from evenground.basis.plan import LimitName, Plan
 from evenground.basis.strip import AppliedLimit, Draw
 from evenground.layout.exposure import NO_EXPOSURE, Exposure
 from evenground.layout.limits import fix_limits, limits_again
@@ -116,19 +117,88 @@ def draw_methods(plan: Plan, blocks: int, rng: np.random.Generator, exposure: Ex
     """
     letters = tuple(sorted(plan.letters))
     block = tuple(code for code, letter in enumerate(letters) for _ in range(plan.strips_in_block(letter)))
-    order_plan = OrderPlan((block,) * blocks)
-    baseline = letters.index(plan.baseline.letter)
-    fixed = fix_limits(order_plan, plan.layout.limits, baseline, exposure)
-    drawn = draw_order(order_plan, fixed.limits, rng)
-    listed = order_plan.count() <= MOST_ORDERS
+    drawn = draw_codes((block,) * blocks, plan.layout.limits, letters.index(plan.baseline.letter), rng, exposure)
     return DrawnMethods(
         letters=tuple(letters[code] for code in drawn.order),
+        limits=drawn.limits,
+        allowed_orders=drawn.allowed_orders,
+        listed=drawn.listed,
+        smallest_p=drawn.smallest_p,
+        can_reject=drawn.can_reject,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnCodes:
+    """One order as drawn; attributes as `DrawnMethods`, with codes in place of letters.
+
+    Attributes
+    ----------
+    order : tuple of int
+        Code in each place.
+    limits, allowed_orders, listed, smallest_p, can_reject
+        As `DrawnMethods`.
+    """
+
+    order: tuple[int, ...]
+    limits: tuple[AppliedLimit, ...]
+    allowed_orders: int
+    listed: bool
+    smallest_p: float
+    can_reject: bool
+
+
+def draw_codes(
+    blocks: tuple[tuple[int, ...], ...],
+    names: tuple[LimitName, ...],
+    baseline: int,
+    rng: np.random.Generator,
+    exposure: Exposure = NO_EXPOSURE,
+) -> DrawnCodes:
+    """Draw one order of codes at random within limits that are fixed first.
+
+    Parameters
+    ----------
+    blocks : tuple of tuple of int
+        Codes each block holds.
+    names : tuple of str
+        Limits asked for, most important first.
+    baseline : int
+        Code of the baseline.
+    rng : numpy.random.Generator
+        Source of randomness.
+    exposure : Exposure
+        What the places are exposed to.
+
+    Returns
+    -------
+    DrawnCodes
+
+    Raises
+    ------
+    ValueError
+        If there is no block.
+
+    Source: Fisher, The Design of Experiments (1935).
+    """
+    order_plan = OrderPlan(blocks)
+    fixed = fix_limits(order_plan, names, baseline, exposure)
+    drawn = draw_order(order_plan, fixed.limits, rng)
+    listed = order_plan.count() <= MOST_ORDERS
+    return DrawnCodes(
+        order=tuple(int(code) for code in drawn.order),
         limits=fixed.applied,
-        allowed_orders=len(list_orders(order_plan, fixed.limits)) if listed and fixed.limits else order_plan.count(),
+        allowed_orders=count_orders(order_plan, fixed.limits) if listed and fixed.limits else order_plan.count(),
         listed=listed,
         smallest_p=_smallest_p(order_plan, fixed.limits, drawn.order, baseline, fixed.cost.smallest_p),
         can_reject=fixed.cost.can_reject,
     )
+
+
+@lru_cache(maxsize=16)
+def count_orders(order_plan: OrderPlan, limits: tuple[Limit, ...]) -> int:
+    """Return how many orders keep the limits [1]; they must be few enough to list."""
+    return len(list_orders(order_plan, limits))
 
 
 def allowed_set(draw: Draw) -> AllowedSet:
@@ -147,10 +217,13 @@ def allowed_set(draw: Draw) -> AllowedSet:
     Raises
     ------
     ValueError
-        If the strips of a block are not neighbours in number.
+        If the strips of a block are not neighbours in number, or the draw is one of two factors (see
+        `evenground.layout.split_draw`).
 
     Source: definition.
     """
+    if draw.split is not None:
+        raise ValueError("a draw of two factors has two sets of orders: of whole plots, and within them")
     strips = sorted(draw.strips, key=lambda strip: strip.strip)
     letters = tuple(sorted({strip.method for strip in strips}))
     blocks = tuple(dict.fromkeys(strip.block for strip in strips))

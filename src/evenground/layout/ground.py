@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import inf, sqrt
+from math import ceil, inf, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from evenground.basis.plan import Plan
+from evenground.basis.weighing_ways import own_sd_fraction
 from evenground.numerics.power import detectable_gain
 from evenground.numerics.strip_covariance import mean_correlation, strip_covariance
 
@@ -65,8 +66,10 @@ class Ground:
         alike = strip_covariance(left_m, width_m, low, high, self.reach_across_m, self.reach_along_m)
         return self.smooth * alike + np.diag(self.patch / (width_m * (high - low)) + self.own)
 
-    def within_blocks(self, low_m: Floats, high_m: Floats, slot_m: float, cut_m: float) -> Floats:
+    def within_blocks(self, low_m: Floats, high_m: Floats, slot_m: float, cut_m: float, per_plot: int = 1) -> Floats:
         """Return the strip error variance within blocks: mean half squared difference of two strips of a block.
+
+        With whole plots: of the means of two whole plots of a block.
 
         Parameters
         ----------
@@ -74,6 +77,8 @@ class Ground:
             Ends of the strips, from left to right [m along].
         slot_m, cut_m : float
             Width of a slot and of the weighed cut in it [m].
+        per_plot : int
+            Strips of a whole plot, side by side [1].
 
         Returns
         -------
@@ -86,10 +91,13 @@ class Ground:
         sound = (length > 0).all(axis=-1)
         high = np.where(length > 0, high_m, low_m + 1.0)
         strips = low_m.shape[-1]
+        plots, plot = strips // per_plot, np.arange(strips) // per_plot
         point = mean_correlation(0.0, cut_m, 0.0, cut_m, self.reach_across_m)
         own = self.smooth * point * mean_correlation(low_m, high, low_m, high, self.reach_along_m)
         own = own + self.patch / (cut_m * (high - low_m)) + self.own
-        total = np.zeros(low_m.shape[:-1])
+        # Variances of the plots' means, less the covariances between plots; a mean takes one in per_plot of each strip.
+        alone, between = 1.0 / (plots * per_plot**2), 1.0 / (plots * (plots - 1) * per_plot**2)
+        total = alone * own.sum(axis=-1)
         for apart in range(1, strips):
             at = apart * slot_m
             across = float(mean_correlation(0.0, cut_m, at, at + cut_m, self.reach_across_m))
@@ -97,9 +105,9 @@ class Ground:
             along = mean_correlation(
                 low_m[..., one], high[..., one], low_m[..., two], high[..., two], self.reach_along_m
             )
-            half = 0.5 * (own[..., one] + own[..., two]) - self.smooth * across * along
-            total += half.sum(axis=-1)
-        mean: Floats = np.where(sound, total / (strips * (strips - 1) / 2), inf)
+            weight = np.where(plot[one] == plot[two], alone, -between)
+            total = total + 2.0 * self.smooth * across * (along * weight).sum(axis=-1)
+        mean: Floats = np.where(sound, total, inf)
         return mean
 
 
@@ -107,7 +115,8 @@ def ground_of(plan: Plan) -> Ground:
     """Return the ground a plan speaks of.
 
     The level is ``layout.strip_error_percent``: the error of neighbouring strips of the size named in ``[unevenness]``.
-    What weighing leaves of it is shared out between patches and a smooth surface. Dry-matter samples come on top.
+    What weighing leaves of it is shared out between patches and a smooth surface. Dry-matter samples,
+    laboratory values and the way of weighing come on top.
 
     Parameters
     ----------
@@ -126,22 +135,45 @@ def ground_of(plan: Plan) -> Ground:
     ends = np.zeros(2), np.full(2, length)
     pair = strip_covariance(np.array([0.0, width]), width, *ends, here.reach_across_m, here.reach_along_m)
     sampled = (100.0 * plan.outcome.sample_sd_points / plan.outcome.expected_dry_matter_percent) ** 2
+    sampled += plan.outcome.content_error_percent**2
     samples = plan.layout.samples_per_strip
     return Ground(
         smooth=(1.0 - here.patch_share) * soil / float(pair[0, 0] - pair[0, 1]),
         reach_across_m=here.reach_across_m,
         reach_along_m=here.reach_along_m,
         patch=here.patch_share * soil * width * length,
-        own=min(here.weighing_percent**2, level) + (sampled / samples if samples else 0.0),
+        own=min(here.weighing_percent**2, level)
+        + weighing_error_percent(plan) ** 2
+        + (sampled / samples if samples else 0.0),
         common=0.0 if samples else sampled,
     )
 
 
+def weighing_error_percent(plan: Plan) -> float:
+    """Return how far one strip's mass may be off by the way it is to be weighed, beyond a weighbridge's error [%].
+
+    Parameters
+    ----------
+    plan : Plan
+        Way of weighing; expected yield and trailers for the number of loads.
+
+    Source: `evenground.basis.weighing_ways`.
+    """
+    here, dry_t_per_ha = plan.unevenness, plan.outcome.expected_t_per_ha * plan.outcome.dry_share
+    fresh_t = dry_t_per_ha / (plan.outcome.expected_dry_matter_percent / 100.0)
+    loads = fresh_t * here.strip_width_m * here.strip_length_m / 1e4 / plan.effort.trailer_t
+    return 100.0 * own_sd_fraction(plan.layout.weighing, ceil(loads))
+
+
 def sight_of(plan: Plan) -> Sight:
     """Return what numbers of blocks can see under a plan."""
+    grid, common = plan.grid, ground_of(plan).common
+    if grid is not None:
+        # What a whole plot's mean carries of an error of each method is shared between its methods.
+        return Sight((1,) * len(grid.whole_levels), common / grid.per_plot, grid.per_plot)
     numbers = [plan.strips_in_block(plan.baseline.letter)]
     numbers += [plan.strips_in_block(method.letter) for method in plan.methods if not method.baseline]
-    return Sight(tuple(numbers), ground_of(plan).common)
+    return Sight(tuple(numbers), common)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,18 +183,21 @@ class Sight:
     Attributes
     ----------
     numbers : tuple of int
-        Strips of each method in a block [1], the baseline first.
+        Strips of each method in a block [1], the baseline first; with two factors whole plots of each row pattern.
     common : float
-        Variance all strips of a method share [%^2].
+        Variance all strips of a method share [%^2]; with two factors that in the mean of a whole plot.
+    per_plot : int
+        Strips of a whole plot [1]; 1 where every strip is drawn by itself.
     """
 
     numbers: tuple[int, ...]
     common: float = 0.0
+    per_plot: int = 1
 
     @property
     def strips(self) -> int:
         """Strips of a block [1]."""
-        return sum(self.numbers)
+        return sum(self.numbers) * self.per_plot
 
     @property
     def factor(self) -> float:
@@ -171,7 +206,7 @@ class Sight:
 
     def residual_df(self, blocks: int) -> int:
         """Residual degrees of freedom of the block analysis [1]."""
-        return blocks * (self.strips - 1) - (len(self.numbers) - 1)
+        return blocks * (sum(self.numbers) - 1) - (len(self.numbers) - 1)
 
     def gain_percent(self, sum_of_variances: float, blocks: int) -> float:
         """Return the detectable gain for blocks whose strip error variances add up to a sum.

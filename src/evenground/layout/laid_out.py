@@ -14,7 +14,7 @@ from evenground.basis.canonical import canonical_text
 from evenground.basis.errors import DoesNotFitError, InputError
 from evenground.basis.field import Field, LocalPlane, PointLayer, geodesic_area_m2
 from evenground.basis.plan import Plan
-from evenground.basis.strip import Draw, Ring, Strip
+from evenground.basis.strip import Draw, Ring, SplitDraw, Strip
 from evenground.layout.choice import Choice, choice_of
 from evenground.layout.detectable import Answerable, answerable, detectable_of
 from evenground.layout.draw import DrawnMethods, draw_methods
@@ -25,6 +25,7 @@ from evenground.layout.nearest import explain, shorter_strips
 from evenground.layout.raster import Place, Raster, lay_blocks, outlines_for
 from evenground.layout.runs import Frame
 from evenground.layout.slot import Slot, fit_slots, slot_of_width
+from evenground.layout.split_draw import draw_split
 from evenground.layout.workable import workable_area
 
 _ALTERNATIVES = 3
@@ -174,9 +175,15 @@ def make_draw(
     -------
     Draw
 
-    Source: see `draw_methods`.
+    Source: see `draw_methods`, with two factors `evenground.layout.split_draw`.
     """
-    drawn = draw_methods(plan, laid_out.blocks, np.random.default_rng(seed), laid_out.exposure)
+    rng, grid = np.random.default_rng(seed), plan.grid
+    split: SplitDraw | None = None
+    if grid is None:
+        drawn = draw_methods(plan, laid_out.blocks, rng, laid_out.exposure)
+    else:
+        both = draw_split(plan, grid, laid_out.blocks, rng, laid_out.exposure)
+        drawn, split = both.methods, both.split
     return Draw(
         number=number,
         drawn_at=drawn_at,
@@ -190,7 +197,8 @@ def make_draw(
         plan_text=canonical_text(plan),
         version=version,
         heading_deg=laid_out.heading_deg,
-        strips=_strips(laid_out, drawn),
+        strips=_strips(laid_out, drawn, None if grid is None else grid.per_plot),
+        split=split,
     )
 
 
@@ -247,7 +255,7 @@ def raster_of(plan: Plan, slot: Slot) -> Raster:
     return Raster(slot, row_m, sight.strips, layout.shortest_strip_m, ground, sight, blocks, layout.most_blocks)
 
 
-def _strips(laid_out: LaidOut, drawn: DrawnMethods) -> tuple[Strip, ...]:
+def _strips(laid_out: LaidOut, drawn: DrawnMethods, per_plot: int | None) -> tuple[Strip, ...]:
     slot, frame, strips = laid_out.slot, Frame(laid_out.heading_deg), []
     for number, (place, letter) in enumerate(zip(laid_out.places, drawn.letters, strict=True), start=1):
         cut_left = place.left_m + slot.cut_left_m
@@ -257,6 +265,7 @@ def _strips(laid_out: LaidOut, drawn: DrawnMethods) -> tuple[Strip, ...]:
             strip=number,
             block=place.block,
             method=letter,
+            whole_plot=None if per_plot is None else (number - 1) // per_plot + 1,
             width_m=slot.width_m,
             length_m=place.length_m,
             area_m2=slot.width_m * place.length_m,

@@ -26,7 +26,7 @@ _LEAST_USEFUL = 0.85
 _FEWEST_KEPT = 0.05
 # A set whose smallest p lies just below 5 % rejects only for its one most extreme order: with 9 blocks the power of the
 # randomisation test falls from 0.78 to 0.61. Where the blocks allow it, limits stop at a smallest p of 1 %, which costs
-# 5 points at the most (own simulation, docs/layout.md).
+# 6 points at the most (own simulation, docs/truth.md, table 11).
 _LEVEL, _LEVEL_WITH_RESERVE = 0.05, 0.01
 # Orders listed to find those bounds; more are judged by a sample of 20,000.
 _LISTED = 2**16

@@ -13,6 +13,7 @@ from evenground.layout.detectable import gain_of, place_of
 from evenground.layout.draw import allowed_set
 from evenground.layout.ground import Ground, ground_of, sight_of
 from evenground.layout.slot import slot_of_width
+from evenground.layout.split_draw import whole_set
 from evenground.numerics.contrast_variance import contrasts, mean_contrast_variance
 from evenground.numerics.orders import list_orders, sample_allowed
 from evenground.numerics.power import detectable_gain
@@ -129,7 +130,8 @@ def outlook(plan: Plan, draw: Draw, field_area_m2: float) -> Outlook:
 def draw_errors(plan: Plan, draw: Draw) -> tuple[float, float]:
     """Return the predicted standard error of the gain with a free draw and under the limits [%].
 
-    Answers: what did the limits gain or lose? Averaged over all methods against the baseline.
+    Answers: what did the limits gain or lose? Averaged over all methods against the baseline; with two factors over the
+    levels of the one on whole plots.
 
     Parameters
     ----------
@@ -145,19 +147,25 @@ def draw_errors(plan: Plan, draw: Draw) -> tuple[float, float]:
 
     Source: ``c'Vc`` averaged over the allowed orders; sampled where there are more than 65,536.
     """
-    here, whole, ground = place_of(plan, draw), allowed_set(draw), ground_of(plan)
-    slot = draw.strips[0]
+    here, ground, slot = place_of(plan, draw), ground_of(plan), draw.strips[0]
     covariance = ground.covariance(here.left_m, slot.cut_width_m, here.low_m, here.high_m)
+    if draw.split is None:
+        whole, first = allowed_set(draw), plan.baseline.letter
+    else:
+        whole, first, lower = whole_set(draw), draw.split.whole_levels[0], len(draw.split.within_levels)
+        plots = len(covariance) // lower
+        covariance = covariance.reshape(plots, lower, plots, lower).mean((1, 3))
     plan_of_orders, rng = whole.order_plan, np.random.default_rng(_SEED)
     if plan_of_orders.count() <= _LISTED:
         orders = list_orders(plan_of_orders, whole.limits)
     else:
         orders = sample_allowed(plan_of_orders, whole.limits, rng, _ORDERS)[0]
-    baseline = whole.letters.index(plan.baseline.letter) if plan.baseline.letter in whole.letters else 0
+    baseline = whole.letters.index(first) if first in whole.letters else 0
     others = [code for code in plan_of_orders.methods if code != baseline]
     limited = np.mean([mean_contrast_variance(covariance, contrasts(orders, baseline, code)) for code in others])
-    common, blocks = 2.0 * ground.common, len(plan_of_orders.blocks)
-    return sqrt(sight_of(plan).factor * here.variance / blocks**2 + common), sqrt(float(limited) + common)
+    sight, blocks = sight_of(plan), len(plan_of_orders.blocks)
+    common = 2.0 * sight.common
+    return sqrt(sight.factor * here.variance / blocks**2 + common), sqrt(float(limited) + common)
 
 
 def _ways(plan: Plan, ground: Ground, variance: float, blocks: int, field_m2: float) -> tuple[Way, ...]:
@@ -178,8 +186,8 @@ def _ways(plan: Plan, ground: Ground, variance: float, blocks: int, field_m2: fl
 def _known(plan: Plan, name: str, error_percent: float, fooled_by: str) -> Way:
     """Return a way without replicates: its error is assumed, never measured."""
     gain = detectable_gain(sigma=error_percent, variance_factor=1.0, residual_df=np.inf)
-    tonnes = gain / 100.0 * plan.outcome.expected_t_per_ha
-    return Way(name, error_percent, tonnes, tonnes * plan.money.value_per_t, False, fooled_by)
+    tonnes = gain / 100.0 * plan.outcome.expected
+    return Way(name, error_percent, tonnes, tonnes * plan.value_of_one, False, fooled_by)
 
 
 def _replicated(plan: Plan, name: str, variance: float, blocks: int, fooled_by: str) -> Way:
@@ -191,6 +199,9 @@ def _fewer(plan: Plan, draw: Draw, variance: float, blocks: int) -> tuple[FewerP
     passes = dict(slot_of_width(plan, draw.strips[0].width_m).passes)
     others = [method for method in plan.methods if not method.baseline]
     each = max(passes[method.machine] * plan.strips_in_block(method.letter) for method in others)
+    if draw.split is not None:
+        # The new machine sows whole plots.
+        each *= len(draw.split.within_levels)
     return tuple(
         FewerPasses(b, b * each, gain_of(plan, variance / blocks * b, b).t_per_ha, min(1.0, 2.0 / 2.0**b))
         for b in range(blocks - 1, 1, -1)

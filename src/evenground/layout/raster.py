@@ -67,7 +67,8 @@ class Raster:
 
     def cost(self, low_m: Floats, high_m: Floats) -> Floats:
         """Return the strip error variance within blocks of slots, from the ends of their strips [%^2]."""
-        return self.ground.within_blocks(low_m, high_m, self.slot.width_m, self.slot.cut_width_m)
+        slot = self.slot
+        return self.ground.within_blocks(low_m, high_m, slot.width_m, slot.cut_width_m, self.sight.per_plot)
 
     def positions_m(self, *, every_row: bool) -> Floats:
         """Return the places of the first slot to try, from the left end of the ground [m]."""

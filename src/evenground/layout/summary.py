@@ -8,10 +8,11 @@ from itertools import groupby
 from typing import Any
 
 from evenground.basis.plan import Plan
-from evenground.basis.strip import Draw, Strip
+from evenground.basis.strip import AppliedLimit, Draw, Strip
 from evenground.layout.choice import Choice
 from evenground.layout.detectable import Answerable, detectable_of
 from evenground.layout.extras import Extras, more_lines
+from evenground.layout.split_sight import factor_gains, factor_lines
 
 _WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 CAUTIONS = (
@@ -62,12 +63,27 @@ def summary(
         "draw": draw.number,
         "reason": draw.reason,
         "limits": [limit.model_dump() for limit in draw.limits],
+        "unit": plan.outcome.unit,
         "detectable_gain": asdict(detectable_of(plan, draw)),
+        **_two_factors(plan, draw),
         "can_answer": answer.can_answer,
         "cannot_answer_reasons": list(answer.reasons),
         "would_help": list(answer.helps),
         "alternatives": [asdict(alternative) for alternative in alternatives],
         **_more(extras),
+    }
+
+
+def _two_factors(plan: Plan, draw: Draw) -> dict[str, Any]:
+    if draw.split is None:
+        return {}
+    plots: dict[int, list[int]] = {}
+    for strip in draw.strips:
+        plots.setdefault(strip.whole_plot or 0, []).append(strip.strip)
+    return {
+        "factors": draw.split.model_dump(),
+        "whole_plots": [{"whole_plot": number, "strips": strips} for number, strips in plots.items()],
+        "factor_gains": [asdict(one) for one in factor_gains(plan, draw)],
     }
 
 
@@ -105,7 +121,8 @@ def words(
     Source: definition.
     """
     lines = _first(plan, answer, extras)
-    lines += [*_where(draw), "", *_block_lines(draw.strips), "", _sees(plan, draw), *_how_drawn(draw)]
+    lines += [*_where(draw), "", *_block_lines(draw.strips), "", _sees(plan, draw), *factor_lines(plan, draw)]
+    lines += _how_drawn(draw)
     if extras is not None:
         lines += more_lines(plan, extras)
     if alternatives:
@@ -181,9 +198,10 @@ def _sees(plan: Plan, draw: Draw) -> str:
     if gain.t_per_ha is None or gain.money_per_ha is None:
         return "With one block the trial cannot say what it can see."
     money = f"{gain.money_per_ha:.0f} {plan.money.currency}/ha"
+    unit = "strips" if draw.split is None else f"whole plots (strips side by side with one {draw.split.whole})"
     return (
         f"The trial can see {gain.t_per_ha:.2f} {plan.outcome.unit} ({money}). "
-        "It would find such a difference four times in five, if strips sown alike differ by "
+        f"It would find such a difference four times in five, if {unit} sown alike differ by "
         f"{gain.strip_error_percent:.1f} % ({gain.source})."
     )
 
@@ -192,7 +210,22 @@ def _how_drawn(draw: Draw) -> list[str]:
     orders = f"{draw.allowed_orders:,}".replace(",", " ")
     some = f"{orders} allowed orders" if draw.listed else f"more orders than can be listed ({orders} without limits)"
     lines = [f"Drawn from {some}, seed {draw.seed}; smallest possible p {draw.smallest_p:.2g}."]
-    return lines + [f"  {'kept' if x.applied else 'not kept'}: {x.name}: {x.reason}" for x in draw.limits]
+    if draw.split is None:
+        return lines + _limit_lines(draw.limits)
+    return [
+        *lines,
+        f"  whole plots ({draw.split.whole}; a place is a whole plot):",
+        *(f"  {line}" for line in _limit_lines(draw.split.limits)),
+        f'  strips within whole plots ({draw.split.within}; for "block" read whole plot):',
+        *(f"  {line}" for line in _limit_lines(draw.limits)),
+    ]
+
+
+def _limit_lines(limits: Sequence[AppliedLimit]) -> list[str]:
+    lines = [f"  {'kept' if x.applied else 'not kept'}: {x.name}: {x.reason}" for x in limits]
+    if any(not x.applied and "reach" in x.reason for x in limits):
+        lines.append("  Limits are kept in this order; where orders run short the later ones go first.")
+    return lines
 
 
 def _alternative(plan: Plan, one: Choice) -> str:

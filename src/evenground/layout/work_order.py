@@ -12,8 +12,6 @@ from evenground.basis.plan import Plan
 from evenground.layout.guidance import GuidanceLine, sowing_lines
 from evenground.layout.turned_field import TurnedField
 
-# Turning radius of a tractor with a mounted or trailed planter: common practice, no source; ask the driver.
-TURNING_RADIUS_M = 7.0
 _M2_PER_HA = 10_000.0
 
 ORDER_REASONS = (
@@ -179,9 +177,7 @@ def skip_order(count: int, skip: int) -> tuple[int, ...]:
     return tuple(order)
 
 
-def work_orders(
-    plan: Plan, turned: TurnedField, *, turning_radius_m: float = TURNING_RADIUS_M
-) -> tuple[WorkOrder, ...]:
+def work_orders(plan: Plan, turned: TurnedField) -> tuple[WorkOrder, ...]:
     """Return the order of passes for each planter, baseline first.
 
     Answers: which pass after which, so that each turn is one the machine can take, and how long does it take? Every
@@ -191,22 +187,19 @@ def work_orders(
     Parameters
     ----------
     plan : Plan
-        Methods, machines, speed and share of the time really sown.
+        Methods, machines with their turning radius, speed and share of the time really sown.
     turned : TurnedField
         The strips.
-    turning_radius_m : float
-        Smallest turning radius of the machines [m].
 
     Source: see `turn_between`, `skip_order` and `field_capacity_ha_per_h`.
     """
     lines = sowing_lines(plan, turned)
     machines = dict.fromkeys([plan.baseline.machine, *(method.machine for method in plan.methods)])
-    return tuple(
-        _order(plan, machine, [x for x in lines if x.machine == machine], turning_radius_m) for machine in machines
-    )
+    return tuple(_order(plan, machine, [x for x in lines if x.machine == machine]) for machine in machines)
 
 
-def _order(plan: Plan, machine: str, lines: Sequence[GuidanceLine], radius_m: float) -> WorkOrder:
+def _order(plan: Plan, machine: str, lines: Sequence[GuidanceLine]) -> WorkOrder:
+    radius_m = plan.machine(machine).turning_radius_m
     methods = [m for m in plan.methods if m.machine == machine]
     lines = sorted(lines, key=lambda line: line.across_m)
     tried = [(skip, _driven([lines[i] for i in skip_order(len(lines), skip)], radius_m)) for skip in _skips(len(lines))]
@@ -260,7 +253,7 @@ def _hours(plan: Plan, method: Method, lines: Sequence[GuidanceLine]) -> float:
 def _turn_notes(plan: Plan, passes: Sequence[WorkPass], skip: int, radius_m: float, depth_m: float) -> tuple[str, ...]:
     tight = sum(p.turn is not None and p.turn.tight for p in passes)
     how = "side by side" if skip == 1 else f"every turn skips passes, about {skip - 1} at a time"
-    notes = [f"Driven {how}, for a turning radius of {radius_m:g} m (common practice, no source; ask the driver)."]
+    notes = [f"Driven {how}, for a turning radius of {radius_m:g} m (from the plan; ask the driver)."]
     if tight:
         notes.append(f"{tight} of {len(passes) - 1} turns are closer than two turning radii: the machine swings out.")
     if depth_m > plan.layout.headland_m:

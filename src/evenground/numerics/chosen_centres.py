@@ -146,6 +146,72 @@ def settle_centres(
     return centres, added
 
 
+def settle_pairs(
+    offers: Offers, items: int, centres: list[int], step: float, reach: float, sweeps: int = 2
+) -> list[int]:
+    """Move neighbouring centres together: where two share items, neither finds its best place while the other stays.
+
+    Parameters
+    ----------
+    offers : Offers
+        What each candidate explains; candidates in rising order of place.
+    items : int
+        Number of items [1].
+    centres : list of int
+        Centres to begin with.
+    step, reach : float
+        How far each of the two may move, and how far apart two centres are that are not tried together, in the unit of
+        `Offers.places`.
+    sweeps : int
+        How often all pairs are looked at [1].
+
+    Returns
+    -------
+    list of int
+        As many centres or fewer, in order of place: two that came to the same place are one.
+    """
+    centres = sorted(centres)
+    for _ in range(sweeps):
+        before = list(centres)
+        for first in range(len(centres) - 1):
+            pair = centres[first], centres[first + 1]
+            if offers.places[pair[1]] - offers.places[pair[0]] <= reach:
+                centres[first : first + 2] = _best_pair(offers, items, centres, pair, step, 2.0 * reach)
+        centres = sorted(set(centres))
+        if centres == before:
+            break
+    return centres
+
+
+def _best_pair(
+    offers: Offers, items: int, centres: list[int], pair: tuple[int, int], step: float, reach: float
+) -> tuple[int, int]:
+    """Try every place near the first with every place near the second; the pair stays where none is better."""
+    best = np.zeros(items, dtype=np.float32)
+    for other in _near(offers, centres, pair[0], reach):
+        if other != pair[1]:
+            where, worth = offers.of(other)
+            best[where] = np.maximum(best[where], worth)
+    tried = []
+    for centre in pair:
+        low, high = np.searchsorted(offers.places, offers.places[centre] + np.array([-step, step]))
+        tried.append([centre, *(c for c in range(int(low), int(high)) if c != centre)])
+    touched = np.unique(np.concatenate([offers.of(c)[0] for c in (*tried[0], *tried[1])]))
+    number = np.zeros(items, dtype=np.intp)
+    number[touched] = np.arange(touched.size)
+    first, second = (np.tile(best[touched], (len(candidates), 1)) for candidates in tried)
+    for values, candidates in ((first, tried[0]), (second, tried[1])):
+        for row, candidate in zip(values, candidates, strict=True):
+            where, worth = offers.of(candidate)
+            row[number[where]] = np.maximum(row[number[where]], worth)
+    sums = np.array([np.maximum(row, second).sum(axis=1) for row in first])
+    top = np.unravel_index(int(np.argmax(sums)), sums.shape)
+    if sums[top] <= sums[0, 0] * (1.0 + 1e-6):
+        return pair
+    chosen = sorted((tried[0][top[0]], tried[1][top[1]]))
+    return chosen[0], chosen[1]
+
+
 def _gain(offers: Offers, candidate: int, best: npt.NDArray[np.float32]) -> float:
     where, worth = offers.of(candidate)
     return float(np.maximum(worth - best[where], 0.0).sum())

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from evenground.compare.comparison import Comparison, MethodComparison, Priors
-from evenground.decide.verdict_record import MethodVerdict, SideResult, Verdict
+from evenground.decide.side_comparison import SideResult
+from evenground.decide.verdict_record import MethodVerdict, Verdict
 from evenground.report.beside import beside_parts
 from evenground.report.document import Bullets, Column, Figure, Heading, Paragraph, Part, Table
 from evenground.report.draw_record import draw_parts
+from evenground.report.factor_page import factor_parts
 from evenground.report.picture_data import belief_curves, residuals_along
 from evenground.report.wording import (
     ACTIONS,
@@ -37,6 +39,7 @@ def adviser_page(verdict: Verdict) -> tuple[Part, ...]:
     """Return the adviser's page."""
     parts: list[Part] = [Heading("For the adviser"), Paragraph(INTRODUCTION), results_table(verdict)]
     parts += [Paragraph(text) for text in disagreements(verdict)]
+    parts += factor_parts(verdict)
     parts += beside_parts(verdict)
     parts += [belief_figure(verdict, method) for method in verdict.methods]
     parts += [Heading("What decided the advice", 3), advice_table(verdict)]
@@ -129,7 +132,11 @@ def _belief_rows(level: str, detectable: float | None) -> tuple[Row, ...]:
         ("Range for the years", f"{level} interval, t/ha", lambda m: _belief(m, "mu")),
         ("What to expect next season", "posterior mean ± SD, next season, t/ha", lambda m: _mean(m, "next_season")),
         ("Range for next season", f"{level} interval, t/ha", lambda m: _belief(m, "next_season")),
-        ("What it must reach to pay", "worthwhile gain, t/ha", lambda m: must_reach(m.worthwhile_gain, 2)),
+        (
+            "What it must reach to pay",
+            "worthwhile gain, t/ha",
+            lambda m: must_reach(m.worthwhile_gain, 2, m.budget.amount),
+        ),
         *_seen_row(detectable),
         ("Chance that it pays over the years", "P(long run > worthwhile)", lambda m: percent(m.chance_it_pays)),
         (
@@ -166,7 +173,10 @@ def results_table(verdict: Verdict) -> Table:
         Column("Term and unit"),
         *(Column(f"{m.comparison.method} against {m.comparison.baseline}", "", "right") for m in verdict.methods),
     )
-    cells = tuple((words, term, *(say(m) for m in verdict.methods)) for words, term, say in rows)
+    per_ha = f"{verdict.plan.outcome.amount}/ha"
+    cells = tuple(
+        (words, term.replace("t/ha", per_ha), *(say(m) for m in verdict.methods)) for words, term, say in rows
+    )
     ones = [m.comparison for m in verdict.methods if m.comparison.no_p_reason]
     reasons = [f"{one.method}: {sentence(one.no_p_reason)}" for one in ones]
     return Table(f"Every answer with how sure it is ({verdict.harvest.unit})", columns, cells, " ".join(reasons))
@@ -229,8 +239,8 @@ def belief_figure(verdict: Verdict, method: MethodVerdict) -> Figure:
         alt=(
             f"Three curves of belief about the extra yield of {one.method}: this season around "
             f"{_mean(method, 'theta')}, long run around {_mean(method, 'mu')}, next season around "
-            f"{_mean(method, 'next_season')} t/ha; "
-            f"to pay: {must_reach(method.worthwhile_gain, 2)}."
+            f"{_mean(method, 'next_season')} {method.budget.amount}/ha; "
+            f"to pay: {must_reach(method.worthwhile_gain, 2, method.budget.amount)}."
         ),
         caption=(
             f"Posterior densities for {one.method} against {one.baseline}. The curves show how sure the answer is, not "
@@ -283,7 +293,7 @@ def sensitivity_table(method: MethodVerdict) -> Table:
         caption=f"{one.method} against {one.baseline} under other starting assumptions",
         columns=(
             Column("Assumption"),
-            Column("This season", "t/ha", "right"),
+            Column("This season", f"{method.budget.amount}/ha", "right"),
             Column("Pays over the years", "", "right"),
             Column("Pays next season", "", "right"),
             Column("Advice"),
@@ -340,14 +350,14 @@ def influence_table(verdict: Verdict) -> Table:
     without: dict[str, float | None] = {}
     for row in verdict.comparison.residuals:
         without.setdefault(row.block, row.gain_without)
-    gain = verdict.comparison.comparisons[0]
+    gain, per_ha = verdict.comparison.comparisons[0], f"{verdict.plan.outcome.amount}/ha"
     rows = tuple(
         (f"Block {block}", signed(value, 2), signed(None if value is None else value - gain.gain, 2))
         for block, value in without.items()
     )
     return Table(
         caption=f"Extra yield of {gain.method} with one block left out",
-        columns=(Column("Left out"), Column("Extra yield", "t/ha", "right"), Column("Change", "t/ha", "right")),
+        columns=(Column("Left out"), Column("Extra yield", per_ha, "right"), Column("Change", per_ha, "right")),
         rows=rows,
     )
 

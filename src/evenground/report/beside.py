@@ -18,7 +18,7 @@ def _equal_plants(method: MethodVerdict) -> str:
     if one is None:
         return ""
     return (
-        f"{one.words} The second figure lies between {span(one.interval, 2)} t/ha "
+        f"{one.words} The second figure lies between {span(one.interval, 2)} {method.budget.amount}/ha "
         f"({percent(one.level)} interval, {one.df} degrees of freedom)."
     )
 
@@ -27,8 +27,10 @@ def _not_worse(method: MethodVerdict) -> str:
     one, names = method.not_worse, method.comparison
     if one is None:
         return ""
+    per_ha = f"{method.budget.amount}/ha"
     seen = "Yes" if one.shown else "Not shown"
     return (
-        f"Is {names.method} no worse than {names.baseline} by more than {number(one.largest_loss, 2)} t/ha, the loss "
-        f"the plan would accept? {seen}: the {percent(one.level)} interval starts at {number(one.lowest_gain, 2)} t/ha."
+        f"Is {names.method} no worse than {names.baseline} by more than {number(one.largest_loss, 2)} {per_ha}, the "
+        f"loss the plan would accept? {seen}: the {percent(one.level)} interval starts at "
+        f"{number(one.lowest_gain, 2)} {per_ha}."
     )

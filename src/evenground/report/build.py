@@ -9,12 +9,14 @@ from evenground.report.checks_page import checks_page
 from evenground.report.document import Document, PageBreak
 from evenground.report.field_page import field_page
 from evenground.report.front_page import front_page
+from evenground.report.season_page import season_page
+from evenground.report.walk_page import walk_page
 
 INVENTED = "Invented trial: farm, place, season and weights are made up."
 
 
 def build(verdict: Verdict, field: Field | None) -> Document:
-    """Return the report as a document tree: verdict, field and money, adviser's page, checks.
+    """Return the report as a document tree: verdict, field and money, season, crop walk, adviser's page, checks.
 
     Parameters
     ----------
@@ -28,7 +30,7 @@ def build(verdict: Verdict, field: Field | None) -> Document:
     Document
         In English.
     """
-    trial = verdict.plan.trial
+    trial, season, walk = verdict.plan.trial, season_page(verdict), walk_page(verdict)
     return Document(
         title=f"{trial.name}, {trial.season}",
         subtitle=" · ".join(text for text in (trial.farm, trial.question) if text),
@@ -39,6 +41,8 @@ def build(verdict: Verdict, field: Field | None) -> Document:
             *front_page(verdict),
             PageBreak(),
             *field_page(verdict, field),
+            *((PageBreak(), *season) if season else ()),
+            *((PageBreak(), *walk) if walk else ()),
             PageBreak(),
             *adviser_page(verdict),
             PageBreak(),

@@ -28,7 +28,7 @@ def checks_page(verdict: Verdict) -> tuple[Part, ...]:
     if verdict.weak_points:
         parts += [Paragraph("Weak points, the weakest first:"), Bullets(tuple(map(sentence, verdict.weak_points)))]
     if verdict.fairness:
-        parts += [fairness_table(verdict.fairness)]
+        parts += [fairness_table(verdict.fairness, f"{verdict.plan.outcome.amount}/ha")]
     parts += [Heading("What came off each strip"), harvest_table(verdict.harvest), *_harvest_notes(verdict.harvest)]
     parts += [Heading("Who paid, and what was agreed"), paid_facts(verdict)]
     if verdict.plan.people.answers:
@@ -54,14 +54,14 @@ def fixed_before(verdict: Verdict) -> tuple[Part, ...]:
     return (Paragraph(text + " Changed later:"), Bullets(verdict.later_changes))
 
 
-def fairness_table(checks: tuple[Check, ...]) -> Table:
+def fairness_table(checks: tuple[Check, ...], per_ha: str = "t/ha") -> Table:
     """Return what should have been alike for all methods, and whether it was."""
     return Table(
         caption="What should have been alike for all methods",
         columns=(
             Column("Looked at", share=2.2),
             Column("Found", share=3.6),
-            Column("Could move the extra yield by", "t/ha", share=2.2),
+            Column("Could move the extra yield by", per_ha, share=2.2),
             Column("Why it matters, and what to do", share=4.4),
         ),
         rows=tuple(

@@ -10,10 +10,17 @@ from evenground.report.wording import LIMITS, NONE, first_capital, number, p_val
 
 def draw_parts(verdict: Verdict) -> tuple[Part, ...]:
     """Return all draws of the trial and the limits of the one that counts."""
-    parts: list[Part] = [draws_table(verdict.draws)]
-    if verdict.draw.limits:
-        parts.append(limits_table(verdict.draw.limits))
-    return tuple(parts)
+    return (draws_table(verdict.draws), *limits_tables(verdict.draw))
+
+
+def limits_tables(draw: Draw) -> tuple[Table, ...]:
+    """Return the limits fixed before a draw: one table, and with two factors one for each of its two draws."""
+    if draw.split is None:
+        return (limits_table(draw.limits),) if draw.limits else ()
+    split = draw.split
+    whole = limits_table(split.limits, f"Limits on whole plots ({split.whole}), fixed before the draw")
+    within = limits_table(draw.limits, f"Limits on strips within whole plots ({split.within}); a block is a whole plot")
+    return tuple(t for t, limits in ((whole, split.limits), (within, draw.limits)) if limits)
 
 
 def draws_table(draws: tuple[Draw, ...]) -> Table:
@@ -44,10 +51,10 @@ def draws_table(draws: tuple[Draw, ...]) -> Table:
     )
 
 
-def limits_table(limits: tuple[AppliedLimit, ...]) -> Table:
+def limits_table(limits: tuple[AppliedLimit, ...], caption: str = "Limits fixed before the draw") -> Table:
     """Return the limits fixed before the draw that counts."""
     return Table(
-        caption="Limits fixed before the draw",
+        caption=caption,
         columns=(Column("Limit"), Column("Applied"), Column("Bound", "", "right"), Column("Why")),
         rows=tuple(
             (

@@ -29,8 +29,8 @@ def _can_see(verdict: Verdict) -> list[Part]:
     """Return what was said before sowing about the extra yield this layout can see."""
     if verdict.detectable_gain is None:
         return []
-    seen = number(verdict.detectable_gain, 1)
-    return [Paragraph(f"Said before sowing: the trial can see an extra yield of {seen} t/ha, four times in five.")]
+    seen = f"{number(verdict.detectable_gain, 1)} {verdict.plan.outcome.amount}/ha"
+    return [Paragraph(f"Said before sowing: the trial can see an extra yield of {seen}, four times in five.")]
 
 
 def map_figure(verdict: Verdict, field: Field | None) -> Figure:
@@ -87,7 +87,7 @@ def blocks_figure(verdict: Verdict) -> Figure:
 def ways_tables(method: MethodVerdict) -> tuple[Part, ...]:
     """Return the extra cost by way of getting the machine, side by side, with what each must reach."""
     budget = method.budget
-    unit = f"{budget.currency}/ha"
+    unit, per_ha = f"{budget.currency}/ha", f"{budget.amount}/ha"
     columns = (
         Column("Compared with the baseline", share=2.2),
         *(_way_column(way, counted=way == budget.chosen) for way in budget.ways),
@@ -97,17 +97,17 @@ def ways_tables(method: MethodVerdict) -> tuple[Part, ...]:
     ]
     rows += [
         (f"Extra cost, {unit}", *(number(way.extra_cost_per_ha) for way in budget.ways)),
-        ("Must reach to pay, t/ha", *(_must(way.worthwhile_gain) for way in budget.ways)),
+        (f"Must reach to pay, {per_ha}", *(_must(way.worthwhile_gain) for way in budget.ways)),
         (
-            "Must reach in a year short of feed, t/ha",
+            f"Must reach in a year short of feed, {per_ha}",
             *(_must(way.worthwhile_gain_short_year) for way in budget.ways),
         ),
-        ("Must reach in a year with enough, t/ha", *(_must(way.worthwhile_gain_full_year) for way in budget.ways)),
+        (f"Must reach in a year with enough, {per_ha}", *(_must(way.worthwhile_gain_full_year) for way in budget.ways)),
         ("Cheaper than hiring from, ha a year", *(_break_even(way) for way in budget.ways)),
     ]
     values = (
-        f"One more tonne counts {number(budget.value_short_year_per_t)} {budget.currency} in a year short of feed and "
-        f"{number(budget.value_full_year_per_t)} {budget.currency} in a year with enough; "
+        f"One more {budget.amount_words} counts {number(budget.value_short_year_per_t)} {budget.currency} in a year "
+        f"short of feed and {number(budget.value_full_year_per_t)} {budget.currency} in a year with enough; "
         f"{number(budget.value_per_t)} {budget.currency} over both."
     )
     caption = f"{budget.method} against {budget.baseline}: cost by way of getting the machine"

@@ -66,7 +66,8 @@ def _dots_alt(dots: TwentyDots) -> str:
         f"Twenty marks along the extra yield of {dots.method} over {dots.baseline}, from {signed(dots.gains[0])} to "
         f"{signed(dots.gains[-1])} {dots.unit}."
     )
-    return f"{start} To pay: {must_reach(dots.pays_from)}. {dots.paying} of 20 would pay, {20 - dots.paying} would not."
+    must = must_reach(dots.pays_from, amount=dots.amount)
+    return f"{start} To pay: {must}. {dots.paying} of 20 would pay, {20 - dots.paying} would not."
 
 
 def money_table(verdict: Verdict, method: MethodVerdict) -> Table:
@@ -84,14 +85,15 @@ def money_table(verdict: Verdict, method: MethodVerdict) -> Table:
         caption=f"What {one.method} is worth on this farm, after its extra cost",
         columns=(
             Column("If it turns out"),
-            Column("Extra yield", "t/ha", "right"),
+            Column("Extra yield", f"{budget.amount}/ha", "right"),
             Column("Left over", f"{budget.currency}/ha", "right"),
             Column(f"On {number(area, 0 if area == int(area) else 1)} ha", f"{budget.currency} a year", "right"),
         ),
         rows=rows,
         note=(
-            f"Extra cost {number(budget.chosen.extra_cost_per_ha)} {budget.currency}/ha; one more tonne is worth "
-            f"{number(budget.value_per_t)} {budget.currency}, short and full years together. "
+            f"Extra cost {number(budget.chosen.extra_cost_per_ha)} {budget.currency}/ha; one more "
+            f"{budget.amount_words} is worth {number(budget.value_per_t)} {budget.currency}, short and full years "
+            "together. "
             f"{round(20 * (1 - money.level) / 2)} of 20 results like this would be below worst, as many above best; "
             f"{of_twenty(money.chance_of_loss)} of 20 would lose money."
         ),

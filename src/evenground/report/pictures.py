@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, timedelta
 
 Point = tuple[float, float]
 
@@ -33,6 +34,11 @@ class TwentyDots:
     def paying(self) -> int:
         """How many of the twenty are above what it must reach [1]."""
         return sum(gain > self.pays_from for gain in self.gains)
+
+    @property
+    def amount(self) -> str:
+        """What the extra yield is counted in: the first word of its unit, "t" or "GJ"."""
+        return self.unit.split("/")[0].split(" ")[0]
 
 
 @dataclass(frozen=True)
@@ -176,4 +182,92 @@ class ResidualsAlong:
     unit: str
 
 
-Picture = TwentyDots | StripMap | BlockLines | BeliefCurves | ResidualsAlong
+@dataclass(frozen=True)
+class StageMark:
+    """Something that happened to the crop, on a day or within days.
+
+    Attributes
+    ----------
+    name : str
+        What it was.
+    first, last : date
+        Earliest and latest day.
+    """
+
+    name: str
+    first: date
+    last: date
+
+
+@dataclass(frozen=True)
+class CropLife:
+    """Sowing and stages of methods that have all their days in common.
+
+    Attributes
+    ----------
+    letters : tuple of str
+        Methods.
+    marks : tuple of StageMark
+        Sowing first, then the stages in order.
+    """
+
+    letters: tuple[str, ...]
+    marks: tuple[StageMark, ...]
+
+
+@dataclass(frozen=True)
+class WaterLine:
+    """Available water day by day.
+
+    Attributes
+    ----------
+    letters : tuple of str
+        Methods with just this water.
+    first : date
+        Day of the first value.
+    percent : tuple of float
+        Share of usable field capacity [%].
+    """
+
+    letters: tuple[str, ...]
+    first: date
+    percent: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class SeasonDays:
+    """The season on one time axis: crop, water in the ground, rain.
+
+    Attributes
+    ----------
+    first : date
+        First day of the axis.
+    rain_mm : tuple of float or None
+        Rain of each day; None where there is no record [mm].
+    water : tuple of WaterLine
+        One for all methods alike, otherwise one a method; empty where there is no balance.
+    lives : tuple of CropLife
+        Sowing and stages.
+    flowering : (date, date) or None
+        The weeks around flowering of all methods together.
+    harvest : date or None
+        Last day of harvest.
+    letters : tuple of str
+        All methods of the trial, which gives each its look.
+    """
+
+    first: date
+    rain_mm: tuple[float | None, ...]
+    water: tuple[WaterLine, ...]
+    lives: tuple[CropLife, ...]
+    flowering: tuple[date, date] | None
+    harvest: date | None
+    letters: tuple[str, ...]
+
+    @property
+    def last(self) -> date:
+        """Last day of the axis."""
+        return self.first + timedelta(days=len(self.rain_mm) - 1)
+
+
+Picture = TwentyDots | StripMap | BlockLines | BeliefCurves | ResidualsAlong | SeasonDays

@@ -12,11 +12,18 @@ ACTIONS = {"adopt": "Use it", "repeat": "Try again", "drop": "Leave it", "cannot
 WAYS = {"hire": "Hire", "own": "Own", "shared": "Shared with neighbours"}
 STATES = {"weighed": "weighed", "missing": "no weight", "lost": "lost", "not_sown": "not sown"}
 CHECK_STATES = {"alike": "alike", "differs": "differs", "unknown": "not known"}
+STAGE_WORDS = {
+    "emergence": "emergence",
+    "three_leaves": "three leaf collars",
+    "flowering": "flowering",
+    "silage": "silage, 32 % dry matter",
+}
 LIMITS = {
     "equal_orders": "each order of the methods equally often",
     "linear_trend": "no method favoured by a change across the field",
     "quadratic_trend": "no method favoured by a hump or hollow across the field",
     "edge": "no method favoured at the edge strips",
+    "both_together": "the order of the one factor does not go with the other",
 }
 
 
@@ -121,8 +128,8 @@ def sentence(text: str) -> str:
     return first_capital(text) + ("" if not text or text[-1] in ".!?" else ".")
 
 
-def must_reach(gain: float, digits: int = 1) -> str:
-    """Write what a method must reach to pay [t/ha], also where nothing or everything pays.
+def must_reach(gain: float, digits: int = 1, amount: str = "t") -> str:
+    """Write what a method must reach to pay [t/ha or GJ/ha], also where nothing or everything pays.
 
     Examples
     --------
@@ -131,7 +138,7 @@ def must_reach(gain: float, digits: int = 1) -> str:
     """
     if math.isinf(gain):
         return "cannot pay" if gain > 0 else "pays whatever it yields"
-    return f"{signed(gain, digits)} t/ha"
+    return f"{signed(gain, digits)} {amount}/ha"
 
 
 def first_capital(text: str) -> str:

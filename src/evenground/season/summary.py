@@ -14,6 +14,7 @@ from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.season.agenda import Task, agenda
 from evenground.season.alike import SameHeat, same_heat
+from evenground.season.crop_walk import covers_of
 from evenground.season.daily import NAMES, TEMPERATURES, Daily, bridged, daily_of, merged
 from evenground.season.heat import WAYS
 from evenground.season.heat_ahead import HeatAhead, heat_ahead
@@ -44,7 +45,7 @@ class SeasonSummary:
     earliness : str
         Maturity label as given.
     weather : SeasonWeather or None
-        Rain and hot days from sowing to harvest, from the records alone.
+        Rain and hot days from sowing to harvest, from the records alone, doubtful values left out.
     known : tuple of date or None
         First and last day with weather in the season.
     missing : mapping of str to int
@@ -69,6 +70,8 @@ class SeasonSummary:
         What to do when.
     notes : tuple of str
         What could not be said, and why.
+    days : Daily or None
+        Weather from the first sowing to harvest, or to the last day known; doubtful values taken out, gaps not bridged.
     """
 
     earliness: str
@@ -85,6 +88,7 @@ class SeasonSummary:
     earlier_short_mm: Mapping[int, float]
     agenda: tuple[Task, ...]
     notes: tuple[str, ...]
+    days: Daily | None = None
 
     @property
     def sentence(self) -> str:
@@ -139,7 +143,8 @@ def season_summary(
     long : Daily or None
         A station's weather, this season and earlier years; the trial's own records go before it.
     covers : mapping or None
-        Method to the ground cover seen in the field, by day [1]; its water then follows that cover.
+        Method to the ground cover seen in the field, by day [1]; its water then follows that cover. None takes what was
+        scored on crop walks.
     """
     sown = first_sowing(draw, records.events)
     every = merged(daily_of(records.weather), long)
@@ -149,7 +154,7 @@ def season_summary(
         tasks = agenda((), sown, plan.outcome.product)
         return SeasonSummary(
             plan.season.earliness,
-            season_weather(records),
+            season_weather(records, latitude_deg),
             None,
             {},
             (),
@@ -163,7 +168,8 @@ def season_summary(
             tasks,
             tuple(notes),
         )
-    return _summed(plan, draw, records, latitude_deg, every, sown, covers or {})
+    seen = covers_of(draw, records) if covers is None else covers
+    return _summed(plan, draw, records, latitude_deg, every, sown, seen)
 
 
 def _summed(
@@ -194,7 +200,7 @@ def _summed(
     whole = bridged(now) if now is not None else None
     return SeasonSummary(
         plan.season.earliness,
-        season_weather(records),
+        season_weather(records, latitude_deg),
         (now.first, now.last) if now is not None else None,
         _missing(sound, min(sown.values()), now),
         tuple(d for d in doubted if min(sown.values()) <= d.day <= (end or date.max)),
@@ -207,7 +213,14 @@ def _summed(
         earlier,
         agenda(found, sown, plan.outcome.product),
         tuple(notes),
+        _stood(sound, sown, plan.trial.season, end),
     )
+
+
+def _stood(sound: Daily, sown: Mapping[str, date], season: int, end: date | None) -> Daily | None:
+    """Cut out the days on which the crop stood in the field; None where no weather reaches into them."""
+    first, last = min(sown.values()), end or min(sound.last, date(season, 12, 31))
+    return sound.part(first, last) if first <= last and sound.first <= last and sound.last >= first else None
 
 
 def season_days(season: int, sown: Mapping[str, date]) -> tuple[date, date]:
@@ -275,9 +288,14 @@ def _notes(plan: Plan, latitude_deg: float | None, now: Daily | None) -> list[st
     if now is None:
         out.append(f"no temperatures of {plan.trial.season} are recorded: nothing is said about heat and stages")
     if heat_needs(plan.season) is None:
-        out.append("season.earliness_group is not said: nothing is said about flowering and the silage window")
+        out.append(
+            "the plan does not say how early the hybrid is (earliness_group): nothing is said about flowering and the "
+            "silage window"
+        )
     if latitude_deg is not None and plan.season.altitude_m is None:
-        out.append(f"season.altitude_m is not said: {DEFAULT_ALTITUDE_M:g} m taken")
+        out.append(
+            f"the plan does not say how high the field lies above the sea (altitude_m): {DEFAULT_ALTITUDE_M:g} m taken"
+        )
     return out
 
 
@@ -285,7 +303,7 @@ def _why_no_water(plan: Plan, latitude_deg: float | None) -> list[str]:
     if latitude_deg is None:
         return ["there is no field outline, so no latitude: nothing is said about water"]
     if not plan.soil.said and not plan.soil.zones:
-        return ["[soil] says neither texture nor own values: nothing is said about water"]
+        return ["the plan does not say what the soil is like (section soil): nothing is said about water"]
     return ["temperatures do not reach back to sowing: nothing is said about water"]
 
 

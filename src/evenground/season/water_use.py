@@ -238,6 +238,9 @@ def _summed(
     own, other = float(np.sum(air.et_mm)), float(np.sum(air.hargreaves_mm))
     if abs(other - own) > ODDS * own:
         notes.append(f"reference evapotranspiration {own:.0f} mm, from temperatures alone {other:.0f} mm")
+    covers = len(setting.covers.get(group.method, {}))
+    if covers:
+        notes.append(f"the cover of {group.method} follows the scores of {_walks(covers)}, judged by eye")
     window = setting.windows.get(group.method)
     mm: float | None = None
     days: int | None = None
@@ -255,6 +258,10 @@ def _summed(
         group, given.first, given.last, balance, own, other,
         float(np.sum(balance.short_mm)), int(np.sum(short)), window, mm, days, tuple(notes),
     )  # fmt: skip
+
+
+def _walks(n: int) -> str:
+    return "1 crop walk" if n == 1 else f"{n} crop walks"
 
 
 def short_in_earlier_years(

@@ -5,9 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
-from evenground.basis.observations import Records, WeatherDay, current
+import numpy as np
+
+from evenground.basis.observations import Records, current
+from evenground.season.daily import Array, daily_of
+from evenground.season.quality import doubts, without
 
 # A day with less than this breaks no dry spell. Common practice, no source.
 WETTING_RAIN_MM = 5.0
@@ -24,13 +28,16 @@ class SeasonWeather:
     first, last : date
         First and last day counted.
     days, days_missing : int
-        Days in between, and days without a rain record [d].
+        Days in between, and days without a rain record or with a doubtful one [d].
     rain_mm : float
-        Rain recorded [mm].
+        Rain recorded, doubtful values left out [mm].
     longest_dry_days : int
-        Longest run of recorded days with less than 5 mm each [d]; a day without a record ends the run.
+        Longest run of recorded days with less than 5 mm each [d]; a day without a record, or with a doubtful one, ends
+        the run.
     hot_days : int or None
         Days with a maximum of 30 deg C and more [d]; None without temperatures.
+    days_doubtful : int
+        How many of the missing days have a rain record that is doubtful [d].
     """
 
     first: date
@@ -40,25 +47,34 @@ class SeasonWeather:
     rain_mm: float
     longest_dry_days: int
     hot_days: int | None
+    days_doubtful: int = 0
 
     @property
     def sentence(self) -> str:
         """One plain sentence for the report."""
         text = f"Rain from sowing to harvest {self.rain_mm:.0f} mm"
         if self.days_missing:
-            text += f" (without {self.days_missing} of {self.days} days that have no record)"
+            text += f" (without {self.days_missing} of {self.days} days {self._why_missing})"
         text += f"; longest spell without {WETTING_RAIN_MM:g} mm in a day: {_days(self.longest_dry_days)}"
         if self.hot_days is not None:
             text += f"; {_days(self.hot_days)} of {HOT_DAY_C:g} degrees and more"
         return text + "."
+
+    @property
+    def _why_missing(self) -> str:
+        if not self.days_doubtful:
+            return "that have no record"
+        if self.days_doubtful == self.days_missing:
+            return "whose record is doubtful"
+        return f"that have no record or, {self.days_doubtful} of them, a doubtful one"
 
 
 def _days(n: int) -> str:
     return "1 day" if n == 1 else f"{n} days"
 
 
-def season_weather(records: Records) -> SeasonWeather | None:
-    """Sum up the weather between sowing and harvest.
+def season_weather(records: Records, latitude_deg: float | None = None) -> SeasonWeather | None:
+    """Sum up the weather between sowing and harvest; doubtful values count as not recorded.
 
     Sowing is the first ``sown`` event. Harvest is the last ``harvested`` event, or the last load. Where either is not
     recorded, or no weather is, nothing is said.
@@ -67,21 +83,29 @@ def season_weather(records: Records) -> SeasonWeather | None:
     ----------
     records : Records
         Weather, events and loads, corrections included.
+    latitude_deg : float or None
+        Of the field [deg]; the sun of a station is held against it.
     """
     span = growing_span(records)
-    weather = current(records.weather)
-    if span is None or not weather:
+    given = daily_of(records.weather)
+    if span is None or given is None:
         return None
-    first, last = span
-    days = [first + timedelta(days=i) for i in range((last - first).days + 1)]
-    by_day = {w.day: w for w in weather}
-    rain = [by_day[d].rain_mm if d in by_day else None for d in days]
-    known = [r for r in rain if r is not None]
+    sound = without(given, doubts(given, latitude_deg)).part(*span)
+    rain = [None if np.isnan(mm) else float(mm) for mm in sound["rain_mm"]]
+    known = [mm for mm in rain if mm is not None]
     if not known:
         return None
-    missing = len(days) - len(known)
-    hot = _hot_days([by_day[d] for d in days if d in by_day])
-    return SeasonWeather(first, last, len(days), missing, math.fsum(known), longest_dry_spell(rain), hot)
+    recorded = int(np.count_nonzero(~np.isnan(given.part(*span)["rain_mm"])))
+    return SeasonWeather(
+        first=span[0],
+        last=span[1],
+        days=len(rain),
+        days_missing=len(rain) - len(known),
+        rain_mm=math.fsum(known),
+        longest_dry_days=longest_dry_spell(rain),
+        hot_days=_hot_days(sound["temperature_max_c"]),
+        days_doubtful=recorded - len(known),
+    )
 
 
 def growing_span(records: Records) -> tuple[date, date] | None:
@@ -114,6 +138,6 @@ def longest_dry_spell(rain_mm: Sequence[float | None]) -> int:
     return longest
 
 
-def _hot_days(days: Sequence[WeatherDay]) -> int | None:
-    known = [d.temperature_max_c for d in days if d.temperature_max_c is not None]
-    return sum(t >= HOT_DAY_C for t in known) if known else None
+def _hot_days(highest_c: Array) -> int | None:
+    known = highest_c[~np.isnan(highest_c)]
+    return int(np.count_nonzero(known >= HOT_DAY_C)) if len(known) else None

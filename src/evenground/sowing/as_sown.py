@@ -48,6 +48,10 @@ class PlanterLog:
         Rows switched off [1]; all of them where the planter is lifted.
     start : datetime or None
         Clock time of the first reading; None where the log has no dates.
+    seeds_per_m2 : ndarray, shape (n,), or None
+        Seeds dropped as the planter counted them [1/m2], NaN where it did not say; None where it never does.
+    notes : tuple of str
+        What the user should know about how the log was read.
     """
 
     method: str
@@ -59,6 +63,8 @@ class PlanterLog:
     speed_m_per_s: Floats
     rows_off: Floats
     start: datetime | None = None
+    seeds_per_m2: Floats | None = None
+    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         every = (self.seconds, self.lon, self.lat, self.speed_m_per_s, self.rows_off)
@@ -70,6 +76,8 @@ class PlanterLog:
             raise ValueError("the readings of a planter log must be in order of time")
         if (self.rows_off < 0).any() or (self.rows_off > self.rows).any():
             raise ValueError(f"rows off must be between 0 and the {self.rows} rows of the planter")
+        if self.seeds_per_m2 is not None and self.seeds_per_m2.shape != self.seconds.shape:
+            raise ValueError("seeds per m2 must have one value a reading")
 
 
 @dataclass(frozen=True)
@@ -101,6 +109,8 @@ class StripSown:
         Metres driven in the strip with all rows off [m].
     overlap_m2 : float
         Ground sown twice by this planter [m2].
+    seeds_per_m2 : float or None
+        Mean of what the planter counted while sowing the strip [1/m2].
     """
 
     strip: int
@@ -116,6 +126,7 @@ class StripSown:
     rows_off_m: float
     lifted_m: float
     overlap_m2: float
+    seeds_per_m2: float | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Return plain data."""
@@ -248,6 +259,7 @@ def _in_strip(strip: Strip, log: PlanterLog, steps: _Steps, ground: Polygon) -> 
         rows_off_m=float((length * steps.off)[sowing].sum()),
         lifted_m=float(length[inside & ~sowing].sum()),
         overlap_m2=overlap_m2,
+        seeds_per_m2=_seeds(log, sowing, length),
     )
 
 
@@ -266,6 +278,16 @@ def _speed(speed: Floats, seconds: Floats) -> tuple[float | None, float | None]:
         return None, None
     mean = float(speed @ seconds) / total
     return mean, math.sqrt(float(((speed - mean) ** 2) @ seconds) / total)
+
+
+def _seeds(log: PlanterLog, sowing: Bools, length: Floats) -> float | None:
+    """Return the mean of the seeds counted, weighted by way [1/m2]."""
+    if log.seeds_per_m2 is None:
+        return None
+    said = log.seeds_per_m2[:-1]
+    known = sowing & np.isfinite(said)
+    way = float(length[known].sum())
+    return float(said[known] @ length[known]) / way if way > 0.0 else None
 
 
 def _runs(chosen: Bools) -> list[slice]:

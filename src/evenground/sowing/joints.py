@@ -65,7 +65,38 @@ def joint_effect(joints: Sequence[float], row_spacing_m: float, rows_per_pass: i
     return Joint(len(joints), mean, row_spacing_m, (planned + joints_in_cut * (mean - row_spacing_m)) / planned)
 
 
-def joints_of_cut(cut: CutArea, row_spacing_m: float) -> Joint | None:
+def joints_of_strip(cut_width_m: float, joints: Sequence[float], row_spacing_m: float) -> Joint:
+    """Say what the joints inside a strip, measured after sowing, do to its weighed cut as drawn.
+
+    Parameters
+    ----------
+    cut_width_m : float
+        Width of the weighed cut as drawn [m].
+    joints : sequence of float
+        Measured joints [m].
+    row_spacing_m : float
+        Row spacing of the plan [m].
+
+    Raises
+    ------
+    ValueError
+        If there is no measurement, or a value is not above 0.
+
+    Source: geometry, as `joint_effect`.
+
+    Examples
+    --------
+    >>> round(joints_of_strip(6.0, [0.80], 0.75).area_factor, 5)
+    1.00833
+    """
+    if not joints or not all(math.isfinite(v) and v > 0.0 for v in (*joints, cut_width_m, row_spacing_m)):
+        raise ValueError("joints, row spacing and width must be above 0")
+    mean = math.fsum(joints) / len(joints)
+    wider = math.fsum(j - row_spacing_m for j in joints)
+    return Joint(len(joints), mean, row_spacing_m, (cut_width_m + wider) / cut_width_m)
+
+
+def joints_of_cut(cut: CutArea, row_spacing_m: float, inside: Sequence[float] = ()) -> Joint | None:
     """Say what the joints measured at a weighed cut do to its area; None where none was measured.
 
     A gap at the side of the cut counts half, as the other half belongs to the rows left standing. The mean is that of
@@ -77,6 +108,8 @@ def joints_of_cut(cut: CutArea, row_spacing_m: float) -> Joint | None:
         What was measured.
     row_spacing_m : float
         Row spacing of the plan [m].
+    inside : sequence of float
+        Joints inside the strip measured after sowing [m]; they count where the cut names none.
 
     Source: geometry, as `joint_effect`.
 
@@ -88,9 +121,10 @@ def joints_of_cut(cut: CutArea, row_spacing_m: float) -> Joint | None:
     1.00833
     """
     sides = [gap for gap in (cut.left_gap_m, cut.right_gap_m) if gap is not None]
-    measured = list(cut.joints) or sides
+    known = cut.joints or tuple(inside)[: cut.rows - 1]
+    measured = list(known) or sides
     if not measured:
         return None
-    wider = math.fsum(j - row_spacing_m for j in cut.joints) + 0.5 * math.fsum(g - row_spacing_m for g in sides)
+    wider = math.fsum(j - row_spacing_m for j in known) + 0.5 * math.fsum(g - row_spacing_m for g in sides)
     planned = cut.rows * row_spacing_m
     return Joint(len(measured), math.fsum(measured) / len(measured), row_spacing_m, (planned + wider) / planned)

@@ -57,6 +57,11 @@ def _entry(one: StripSown, at: datetime, key: str) -> Event:
         "stops": one.stops,
         "rows_off": one.rows_off,
         "speed_km_per_h": None if not speed else round(speed, 2),
+        "rows_off_m": round(one.rows_off_m, 1),
+        "lifted_m": round(one.lifted_m, 1),
+        "overlap_m2": round(one.overlap_m2, 1),
+        "sown_fraction": round(one.sown_fraction, 3),
+        "seeds_per_m2": None if not one.seeds_per_m2 else round(one.seeds_per_m2, 3),
     }
     return Event.model_validate({**shared, "event": "sown", **told})
 

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import re
 import statistics
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
 from evenground.basis.harvest_records import CutArea
-from evenground.basis.observations import Event, Observation, Records, current
+from evenground.basis.observations import AS_DRIVEN, Event, MeasuredJoint, Observation, Records, current
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw, Strip
 from evenground.sowing.as_sown import PlanterLog, StripSown
-from evenground.sowing.joints import Joint, joints_of_cut
+from evenground.sowing.joints import Joint, joints_of_cut, joints_of_strip
 
 _SHARE_ONLY = re.compile(r"\d+ % of it sown")
 KM_PER_H = 3.6
@@ -48,11 +48,14 @@ class SownStrip:
     rows_off : int or None
         Most row units off at one time [1].
     rows_off_m, lifted_m, overlap_m2, sown_fraction : float or None
-        From a log: metres of single row left out, metres driven lifted [m], ground sown twice [m2], share sown [1].
+        Metres of single row left out, metres driven lifted [m], ground sown twice [m2], share sown [1]; of several
+        entries the sum.
+    seeds_per_m2 : float or None
+        Seeds dropped as the planter counted them [1/m2].
     seed_lots : tuple of str
         Lots in the entries, each once.
     joints : Joint or None
-        Joints measured in the weighed cut.
+        Joints measured after sowing or in the weighed cut.
     notes : tuple of str
         What is odd, in plain words.
     """
@@ -74,6 +77,7 @@ class SownStrip:
     lifted_m: float | None = None
     overlap_m2: float | None = None
     sown_fraction: float | None = None
+    seeds_per_m2: float | None = None
     seed_lots: tuple[str, ...] = ()
     joints: Joint | None = None
     notes: tuple[str, ...] = ()
@@ -95,7 +99,7 @@ def sown_strips(plan: Plan, draw: Draw, records: Records) -> tuple[SownStrip, ..
     draw : Draw
         The strips.
     records : Records
-        Events and measured cuts, corrections included.
+        Events, measured cuts and joints, corrections included.
 
     Returns
     -------
@@ -106,11 +110,15 @@ def sown_strips(plan: Plan, draw: Draw, records: Records) -> tuple[SownStrip, ..
     events = sorted(current(records.events), key=_clock)
     spacing = {m.letter: m.row_pattern.row_spacing_m for m in plan.methods}
     cuts = sorted(current(records.cut_areas), key=_clock)
+    measured = current(records.joints)
     out = []
     for strip in sorted(draw.strips, key=lambda s: s.strip):
         one = _entered(strip, [e for e in events if strip.strip in e.strips])
-        out.append(replace(one, joints=_joints(strip.strip, cuts, spacing[one.sown])))
-    return tuple(out)
+        mine = [c for c in cuts if strip.strip in c.strips]
+        out.append(replace(one, joints=_joints(strip, mine, _inside(strip.strip, measured), spacing[one.sown])))
+    letters = {one.strip: one.sown for one in out}
+    between = _between(measured, {strip: spacing[letter] for strip, letter in letters.items()})
+    return tuple(replace(one, notes=(*one.notes, *between.get(one.strip, ()))) for one in out)
 
 
 def _clock(record: Observation) -> datetime:
@@ -141,8 +149,22 @@ def _entered(strip: Strip, events: Sequence[Event]) -> SownStrip:
         stops=sum(stops) if stops else None,
         rows_off=max(rows_off, default=None),
         seed_lots=tuple(dict.fromkeys(e.seed_lot for e in sown if e.seed_lot)),
+        **_driven(told),
     )
     return replace(one, notes=(*_odd(one), *_from_log(strip.strip, events)))
+
+
+def _driven(told: Iterable[Event]) -> dict[str, Any]:
+    """Return what a log kept in its entries: lengths and areas added up, seeds/m2 as their mean."""
+    told = list(told)
+    out: dict[str, Any] = {}
+    for name in AS_DRIVEN:
+        values = [value for e in told if (value := getattr(e, name)) is not None]
+        if values:
+            out[name] = statistics.fmean(values) if name == "seeds_per_m2" else sum(values)
+    if "sown_fraction" in out:
+        out["sown_fraction"] = min(1.0, out["sown_fraction"])
+    return out
 
 
 def _odd(one: SownStrip) -> Iterable[str]:
@@ -164,9 +186,34 @@ def _from_log(strip: int, events: Iterable[Event]) -> Iterable[str]:
             yield f"strip {strip}: {event.note}"
 
 
-def _joints(strip: int, cuts: Iterable[CutArea], row_spacing_m: float) -> Joint | None:
-    mine = [c for c in cuts if strip in c.strips]
-    return joints_of_cut(mine[-1], row_spacing_m) if mine else None
+def _inside(strip: int, joints: Iterable[MeasuredJoint]) -> tuple[float, ...]:
+    """Return the joints inside a strip from left to right, each the mean of its measurements [m]."""
+    found: dict[int, list[float]] = {}
+    for one in joints:
+        if one.strips == (strip,):
+            found.setdefault(one.joint, []).append(one.joint_m)
+    return tuple(statistics.fmean(found[number]) for number in sorted(found))
+
+
+def _joints(strip: Strip, cuts: Sequence[CutArea], inside: Sequence[float], row_spacing_m: float) -> Joint | None:
+    if cuts:
+        return joints_of_cut(cuts[-1], row_spacing_m, inside)
+    return joints_of_strip(strip.cut_width_m, inside, row_spacing_m) if inside else None
+
+
+def _between(joints: Iterable[MeasuredJoint], spacing_m: Mapping[int, float]) -> dict[int, tuple[str, ...]]:
+    """Say for the first strip of each pair how far its outer row stands from the next strip's."""
+    found: dict[tuple[int, ...], list[float]] = {}
+    for one in joints:
+        if len(one.strips) == 2 and set(one.strips) <= spacing_m.keys():
+            found.setdefault(tuple(sorted(one.strips)), []).append(one.joint_m)
+    return {
+        pair[0]: (
+            f"joint between strips {pair[0]} and {pair[1]}: {100 * statistics.fmean(values):.0f} cm, rows half their "
+            f"spacing from the border would be {50 * (spacing_m[pair[0]] + spacing_m[pair[1]]):g} cm apart",
+        )
+        for pair, values in found.items()
+    }
 
 
 def with_log(strips: Sequence[SownStrip], log: PlanterLog, found: Iterable[StripSown]) -> tuple[SownStrip, ...]:
@@ -215,6 +262,7 @@ def _logged(one: SownStrip, log: PlanterLog, found: StripSown) -> SownStrip:
         lifted_m=found.lifted_m,
         overlap_m2=found.overlap_m2,
         sown_fraction=found.sown_fraction,
+        seeds_per_m2=found.seeds_per_m2,
         notes=tuple(notes),
     )
 
@@ -293,12 +341,25 @@ def in_sentences(strips: Sequence[SownStrip]) -> tuple[str, ...]:
                 f"its block ({one.block}) {_leaves(one, several)}"
             )
     out += dict.fromkeys(note for one in strips for note in one.notes)
+    out += _lots_apart(strips)
     silent = [str(s.strip) for s in strips if not s.letters and not s.entries and not s.not_sown]
     if silent:
         word = "strip" if len(silent) == 1 else "strips"
         out.append(f"no entry for {word} {', '.join(silent)}: taken as sown as drawn")
     out += [f"strip {s.strip}: {_joint_words(s.joints)}" for s in strips if s.joints is not None]
     return tuple(out)
+
+
+def _lots_apart(strips: Sequence[SownStrip]) -> Iterable[str]:
+    """Name blocks whose methods were not sown from the same lots: then the block compares lots too."""
+    for block in dict.fromkeys(s.block for s in strips):
+        lots: dict[str, set[str]] = {}
+        for one in strips:
+            if one.block == block and one.seed_lots:
+                lots.setdefault(one.sown, set()).update(one.seed_lots)
+        if len({frozenset(of) for of in lots.values()}) > 1:
+            said = ", ".join(f"{letter} from {' and '.join(sorted(of))}" for letter, of in sorted(lots.items()))
+            yield f"block {block} compares seed lots as well as methods: {said}"
 
 
 def _leaves(one: SownStrip, several: bool) -> str:

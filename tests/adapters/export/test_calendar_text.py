@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from tests import small_trial
 from tests.adapters.export import drawn_trial as trial
 
-from evenground.adapters.export.calendar import calendar, due, escaped, folded
+from evenground.adapters.export.calendar import calendar, due, escaped, folded, with_agenda
+from evenground.adapters.hand_over import hand_over
+from evenground.basis.observations import Records, WeatherDay
+from evenground.basis.store import Stored
+from evenground.season.agenda import Task
 
 SOWN, CUT = datetime(2026, 4, 28, 9), datetime(2026, 9, 15, 8)
 EVENTS = (
@@ -88,3 +92,66 @@ def test_grain_needs_no_plant_samples_beforehand():
 
 def test_the_same_trial_gives_the_same_bytes():
     assert calendar(trial.plan(), trial.draw(), EVENTS) == calendar(trial.plan(), trial.draw(), EVENTS)
+
+
+AGENDA = (
+    Task("count", "Count plants", "At three leaves.", date(2026, 5, 20), date(2026, 5, 26)),
+    Task("dry_matter", "Take dry-matter samples", "A week before harvest.", date(2026, 9, 2), date(2026, 9, 9)),
+    Task("harvest", "Harvest window", "32 % dry matter.", date(2026, 9, 9), date(2026, 9, 16)),
+    Task("flowering", "Note the days of flowering", "By strip number.", date(2026, 7, 14), None),
+    Task("lodging", "Judge lodging", "By strip number.", None, None),
+)
+
+
+def test_the_season_s_agenda_gives_dates_that_the_year_cannot():
+    sown = EVENTS[:2]
+    found = {one.key: one for one in with_agenda(trial.plan(), sown, AGENDA)}
+    assert (found["count"].first, found["count"].last) == (date(2026, 5, 20), date(2026, 5, 26))
+    assert (found["sample"].first, found["harvest"].first) == (date(2026, 9, 2), date(2026, 9, 9))
+    assert "finish a block before a break" in found["harvest"].why
+    assert found["season-flowering"].first == date(2026, 7, 14)
+    # nobody can act on what has no day; what has one stands there once
+    assert not {"season-lodging", "season-count", "season-harvest"} & found.keys()
+    assert found["agree"].first is None
+
+
+def test_a_harvest_that_is_over_goes_before_its_forecast():
+    found = {one.key: one for one in with_agenda(trial.plan(), EVENTS, AGENDA)}
+    assert found["harvest"].first == date(2026, 9, 15)
+
+
+def test_the_export_takes_the_agenda_where_weather_is_recorded():
+    """Temperatures of 12 to 28 degrees all summer: the crop's heat gives days for the sampling."""
+    plan, draw = trial.plan(), trial.draw()
+    season = {"season": plan.season.model_copy(update={"earliness_group": "early"})}
+    plan = plan.model_copy(update={**season, "trial": plan.trial.model_copy(update={"season": 2026})})
+    days = [date(2026, 4, 20) + timedelta(days=i) for i in range(150)]
+    weather = [
+        WeatherDay(
+            id=f"D{d}",
+            time=datetime(d.year, d.month, d.day, 20),
+            day=d,
+            rain_mm=1.0,
+            # no two days alike: a thermometer that stands still is doubted
+            temperature_min_c=12.0 + 0.7 * (i % 5),
+            temperature_max_c=23.0 + 0.9 * (i % 7),
+        )
+        for i, d in enumerate(days)
+    ]
+    sown = [small_trial.event(s.strip, "sown", when=SOWN) for s in draw.strips]
+    bare, warm = (
+        entries(
+            hand_over(
+                Stored(plan, trial.field(), (draw,), Records(events=tuple(sown), weather=tuple(w)), "a", "b"),
+                "ics",
+                version="test",
+            )["trial.ics"]
+        )
+        for w in ((), weather)
+    )
+    sampling = next(one for one in bare if "sample plants" in one["SUMMARY"])
+    assert sampling["kind"] == "VTODO"
+    sampling = next(one for one in warm if "sample plants" in one["SUMMARY"])
+    assert sampling["kind"] == "VEVENT"
+    assert "20260715" < sampling["DTSTART;VALUE=DATE"] < "20261031"
+    assert len({one["UID"] for one in warm}) == len(warm) > len(bare)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 
-from evenground.adapters.border_file import BORDER_FILE
+from evenground.adapters.border_file import BORDER_FILE, SOWN_FILE
 from evenground.basis.errors import InputError
 from evenground.layout.said_draw import SaidStrip, said_draw
 from evenground.web.accounts.models import User
@@ -128,6 +129,127 @@ def test_areas_that_are_no_geojson_are_refused(browser):
     answer = browser.post(f"/trials/{trial.slug}/sown/", {"way": "areas", "areas": "hello"})
     assert answer.status_code == 422
     assert not trial.files.exists()
+
+
+AREAS = """{"type": "FeatureCollection", "features": [
+ {"type": "Feature", "properties": {"method": "A", "sown": "2026-05-04"}, "geometry": {"type": "Polygon",
+  "coordinates": [[[10.0, 52.0], [10.002, 52.0], [10.002, 52.003], [10.0, 52.003], [10.0, 52.0]]]}},
+ {"type": "Feature", "properties": {"method": "B", "sown": "2026-05-09"}, "geometry": {"type": "Polygon",
+  "coordinates": [[[10.002, 52.0], [10.004, 52.0], [10.004, 52.003], [10.002, 52.003], [10.002, 52.0]]]}}]}"""
+
+
+def test_two_areas_drawn_lead_to_the_border(browser):
+    trial = begin(browser, "sown")
+    answer = browser.post(f"/trials/{trial.slug}/sown/", {"way": "areas", "areas": AREAS})
+    assert answer.headers["Location"].endswith("season/border/")
+    page = browser.get(answer.headers["Location"]).content.decode()
+    assert "Two areas, B beside A, share" in page
+    assert "not drawn at random" in page
+    assert "significant" not in page
+    assert overview(trial).next.url.endswith("season/border/")
+
+
+def test_one_area_is_no_border_and_the_drawing_stays(browser):
+    trial = begin(browser, "sown")
+    one = AREAS.replace('"method": "B"', '"method": "A"')
+    answer = browser.post(f"/trials/{trial.slug}/sown/", {"way": "areas", "areas": one})
+    assert answer.status_code == 422
+    assert "two areas" in answer.content.decode()
+    assert "10.002" in answer.content.decode().split('id="areas"')[1]
+
+
+def test_places_walked_are_kept_and_yields_find_their_method(browser):
+    """Yields 4 m east and west of a border at 10.002 degrees take the method of the nearest place walked."""
+    trial = begin(browser, "sown")
+    places = [
+        f"{10.002 + sign * k * 2e-5:.6f},{52.0 + i * 2e-4:.6f},{m}"
+        for sign, m in ((-1, "A"), (1, "B"))
+        for k in range(1, 8)
+        for i in range(16)
+    ]
+    walked = {"way": "walked", "places": "lon,lat,method\n" + "\n".join(places)}
+    answer = browser.post(f"/trials/{trial.slug}/sown/", walked)
+    assert answer.headers["Location"].endswith("season/border/"), answer.content.decode()[-2000:]
+    rows = [
+        f"{10.002 + sign * k * 2e-5:.6f},{52.0 + i * 2e-4:.6f},{13 + 0.5 * (sign > 0) + 0.01 * (i % 5)}"
+        for sign in (-1, 1)
+        for k in range(1, 8)
+        for i in range(16)
+    ]
+    table = SimpleUploadedFile("yields.csv", ("lon,lat,value\n" + "\n".join(rows)).encode())
+    browser.post(f"/trials/{trial.slug}/season/border/yields/", {"file": table})
+    page = browser.get(f"/trials/{trial.slug}/season/border/").content.decode()
+    assert "0.5" in page
+    assert "cannot tell" in page.lower()
+
+
+def test_places_of_one_method_are_no_border(browser):
+    trial = begin(browser, "sown")
+    data = {"way": "walked", "places": "lon,lat,method\n10.0,52.0,A\n10.001,52.0,A"}
+    assert browser.post(f"/trials/{trial.slug}/sown/", data).status_code == 422
+    assert not trial.files.exists()
+
+
+def planter_log(lon: float, *, lifted_from: int = 20) -> SimpleUploadedFile:
+    """A pass northwards, a reading a second at 2 m/s; lifted at its end."""
+    rows = ["time,lon,lat,speed_m_per_s,rows_off"]
+    rows += [
+        f"2026-05-04T08:00:{i:02d},{lon},{52.0 + i * 2 / 111195:.8f},2.0,{0 if i < lifted_from else 6}"
+        for i in range(30)
+    ]
+    return SimpleUploadedFile("log.csv", "\n".join(rows).encode())
+
+
+def test_the_planters_logs_give_the_places(browser):
+    trial = begin(browser, "sown")
+    logs = {"way": "log", "log-A": planter_log(10.0), "log-B": planter_log(10.0001)}
+    assert browser.post(f"/trials/{trial.slug}/sown/", logs).status_code == 302
+    kept = bytes(trial.files.get(path=SOWN_FILE).content).decode().splitlines()
+    assert kept[0] == "lon,lat,method"
+    assert sum(row.endswith(",A") for row in kept) == 20, "only where the rows were on"
+    assert sum(row.endswith(",B") for row in kept) == 20
+    assert browser.post(f"/trials/{trial.slug}/sown/", {"way": "log"}).status_code == 422
+    assert browser.post(f"/trials/{trial.slug}/sown/", {"way": "guessed"}).status_code == 422
+
+
+def test_the_area_may_stand_in_for_width_or_length(browser):
+    """0.18 ha on 6 m are 300 m; where nothing was drawn by lot the area alone is enough."""
+    trial = begin(browser, "weights")
+    rows = weights()
+    for i in range(1, 9):
+        rows |= {f"{i}-length_m": "", f"{i}-area_ha": "0,18"}
+    assert browser.post(f"/trials/{trial.slug}/weights/", rows).status_code == 302
+    assert {round(s.cut_length_m, 6) for s in DatabaseStore(trial).load().draw.strips} == {300.0}
+    other = begin(browser, "sown")
+    rows |= {f"{i}-width_m": "" for i in range(1, 9)} | {"drawn": "not"}
+    assert browser.post(f"/trials/{other.slug}/weights/", rows).status_code == 302
+    table = bytes(other.files.get(path=BORDER_FILE).content).decode().splitlines()
+    assert table[1] == f"A,{8.030 * 0.335 / 0.18:.4f}"
+
+
+def test_no_event_is_made_up(browser):
+    """Nobody said when it was sown, so no record says so; times of loads say that they were not told."""
+    trial = begin(browser, "weights")
+    browser.post(f"/trials/{trial.slug}/weights/", weights())
+    records = DatabaseStore(trial).records()
+    assert records.events == ()
+    assert all("not told" in r.note for r in (*records.loads, *records.weighings, *records.samples))
+
+
+def test_the_door_says_what_comes_first(browser):
+    assert overview(begin(browser, "sown")).next.url.endswith("/sown/")
+    trial = begin(browser, "weights")
+    assert overview(trial).next.url.endswith("/weights/")
+    browser.post(f"/trials/{trial.slug}/weights/", weights())
+    assert not overview(trial).next.url.endswith("/weights/")
+
+
+def test_the_year_asked_for_goes_with_the_door(browser):
+    from django.utils import timezone
+
+    today = timezone.localdate()
+    for door, ahead in (("planned", today.month >= 10), ("sown", False), ("weights", False)):
+        assert f'value="{today.year + ahead}"' in browser.get(f"/new/{door}/").content.decode(), door
 
 
 def test_a_block_that_lacks_a_method_was_not_drawn(new_trial):

@@ -112,6 +112,34 @@ def test_the_memory_is_bounded():
     assert kept.get((0,), lambda: -1) == -1
 
 
+def test_many_who_ask_at_once_have_it_made_once():
+    kept, made = Kept(3), []
+
+    def make():
+        time.sleep(0.1)
+        made.append(1)
+        return 7
+
+    threads = [threading.Thread(target=lambda: kept.get(("a",), make)) for _ in range(8)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert made == [1]
+
+
+def test_what_fails_is_tried_again():
+    kept = Kept(3)
+
+    def fail():
+        raise ValueError("not this time")
+
+    with pytest.raises(ValueError, match="not this time"):
+        kept.get(("a",), fail)
+    assert ("a",) not in kept
+    assert kept.get(("a",), lambda: 1) == 1
+
+
 def test_nothing_weighed_yet_says_what_is_missing(browser, page, demo_trial):
     for kind in ("loads", "weighings"):
         StoredRecord.objects.filter(trial=demo_trial, kind=kind).delete()

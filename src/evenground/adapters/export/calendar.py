@@ -5,12 +5,13 @@ from __future__ import annotations
 import hashlib
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
 from evenground.basis.observations import Event
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
+from evenground.season.agenda import Task
 
 LONGEST_LINE = 75
 # Counting window after sowing: common practice, no source; cold soils take longer.
@@ -96,6 +97,42 @@ def _due(plan: Plan, events: Sequence[Event]) -> Iterator[Due]:
         max(cut) if cut else None,
         "harvest",
     )
+
+
+# What the season's agenda tells more exactly than the year does: its key and that of `due`.
+_BETTER = {"count": "count", "dry_matter": "sample", "harvest": "harvest"}
+
+
+def with_agenda(plan: Plan, events: Sequence[Event], tasks: Sequence[Task]) -> tuple[Due, ...]:
+    """Return what is due with the dates of the season's agenda, counted from the heat the crop has had.
+
+    Parameters
+    ----------
+    plan : Plan
+        Year, product, name.
+    events : sequence of Event
+        What happened; a day that is past goes before any forecast.
+    tasks : sequence of Task
+        The agenda; tasks without a date stay out, for nobody can act on them.
+
+    Returns
+    -------
+    tuple of Due
+    """
+    dated = {task.key: task for task in tasks if task.first is not None}
+    replaced = {_BETTER[key]: task for key, task in dated.items() if key in _BETTER}
+    cut = any(event.event == "harvested" for event in events)
+    out = []
+    for one in due(plan, events):
+        task = None if one.key == "harvest" and cut else replaced.get(one.key)
+        out.append(one if task is None else replace(one, why=f"{one.why} {task.why}", first=task.first, last=task.last))
+    name = plan.trial.name
+    more = [
+        Due(f"{name}: {t.what}", t.why, t.first, t.last, f"season-{t.key}")
+        for t in dated.values()
+        if _BETTER.get(t.key) not in {one.key for one in out}
+    ]
+    return (*out, *more)
 
 
 def calendar(plan: Plan, draw: Draw, events: Sequence[Event], tasks: Sequence[Due] | None = None) -> bytes:

@@ -13,7 +13,7 @@ from evenground.stand.photo.leaves import Progress, leaf_points, pointed_at
 from evenground.stand.photo.rows import Line, Rows, find_rows, no_rows, turned, turned_back
 from evenground.stand.photo.stems import find_stems, leaf_reach_m, nearest_row
 
-EDGE_M, EDGE_OVER_REACH = 0.05, 0.7
+EDGE_M, EDGE_OVER_REACH = 0.05, 0.85
 """Plants nearer to the edge of the picture than this, or than this share of their leaves' reach, are left out: their
 leaves are cut, and leaves of plants outside reach in."""
 FEWEST_PLANTS = 2

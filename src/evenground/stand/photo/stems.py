@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from evenground.numerics.arrays import BoolArray, FloatArray
-from evenground.numerics.chosen_centres import Offers, greedy_centres, settle_centres
+from evenground.numerics.chosen_centres import Offers, greedy_centres, settle_centres, settle_pairs
 from evenground.stand.photo.leaves import LeafPoints
 from evenground.stand.photo.rows import Line, turned, turned_back
 
@@ -25,14 +25,18 @@ BESIDE_TRIED_M = (-0.012, 0.0, 0.012)
 PLAIN_M = 0.005
 WIDER_PER_M = 0.23
 """How far beside its stem a leaf may point: at the stem, and more for each metre out (leaves are bent)."""
+FADE_OVER_REACH = 0.75
+"""Green belongs less the farther it is: half a standard deviation of reach."""
 PATH_SAMPLES = 8
-PATH_FROM, PATH_TO = 0.55, 0.9
+PATH_FROM, PATH_TO = 0.7, 0.9
 """Share of green on the way to the stem: nothing below the first belongs, everything above the second does."""
 SMALL_SHARE, SMALL_SHARE_ALONE = 0.31, 0.08
 """A plant explains at least this share of what a typical one does: where leaves overlap, and where it stands alone (a
 late plant is small). Tried on scenes."""
 NEAREST_REACH_M, FARTHEST_REACH_M = 0.05, 0.28
 MOVE_M = 0.03
+PAIR_MOVE_M, PAIR_OVER_REACH = 0.06, 0.8
+"""Two plants nearer than this share of the reach are moved together, so far each."""
 SHARE_WITHIN, REACH_M, REACH_OVER_EDGE = 0.9, 0.03, 1.0
 """Leaves reach so much farther from the stem than this share of the green reaches beside the lines. Tried on scenes."""
 
@@ -113,7 +117,9 @@ def find_stems(
     typical = _typical(np.array(added))
     costs = SMALL_SHARE_ALONE * typical, SMALL_SHARE * typical
     kept = [c for c, a in zip(chosen, added, strict=True) if a >= costs[0]]
-    centres, worth = settle_centres(offers, items, kept, costs, MOVE_M, apart)
+    centres, _ = settle_centres(offers, items, kept, costs, MOVE_M, apart)
+    centres = settle_pairs(offers, items, centres, PAIR_MOVE_M, PAIR_OVER_REACH * reach_m)
+    centres, worth = settle_centres(offers, items, centres, costs, MOVE_M, apart)
     at = np.array(centres, dtype=np.int64)
     order = np.lexsort((along[at], line[at]))
     return Stems(along[at][order], across[at][order], line[at][order], np.array(worth)[order] / typical)
@@ -180,7 +186,7 @@ def _belonging(
     aside = np.abs(np.cos(points.angle[near]) * dy - np.sin(points.angle[near]) * dx)
     clear = points.clear[near]
     fit = 1.0 - clear + clear * np.exp(-0.5 * (aside / (PLAIN_M + WIDER_PER_M * far)) ** 2)
-    value = np.where(far < 1.3 * reach_m, fit * np.exp(-0.5 * (far / (0.75 * reach_m)) ** 2), 0.0)
+    value = np.where(far < 1.3 * reach_m, fit * np.exp(-0.5 * (far / (FADE_OVER_REACH * reach_m)) ** 2), 0.0)
     likely = np.flatnonzero(value > 0.05)
     part = np.linspace(0.0, 1.0, PATH_SAMPLES, endpoint=False, dtype=np.float32)[:, None]
     column = ((x + part * dx[likely]) / pixel_m).astype(np.int64).clip(0, mask.shape[1] - 1)

@@ -185,7 +185,7 @@ def _as_text(value: object) -> str:
 def mend_held(*, store: DatabaseStore, held: HeldEntry, row: Row) -> bool:
     """Store a held entry as it was mended.
 
-    It keeps the id the phone gave it, so that it is not stored twice; where a record with that id is stored already, and
+    It keeps the id the phone gave it, so that it is not stored twice; where a record with that id is stored already and
     says something else, it gets an id of its own.
     """
     taken = held.trial.records.filter(kind=held.kind, record_id=held.record_id).exists()

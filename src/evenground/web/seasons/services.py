@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass
-from pathlib import Path
 
-from evenground.adapters.border_file import BORDER_FILE, read_border_file
+from evenground.adapters.border_file import BORDER_FILE, read_border_folder
 from evenground.adapters.number_style import STYLES
 from evenground.adapters.weather_file import WeatherFile, misplaced, parse_weather
 from evenground.adapters.weather_store import weather_records
@@ -67,8 +65,8 @@ def keep_border(*, opened: Opened, data: bytes, number_style: str = "") -> None:
     InputError
         With every problem found; nothing is kept then.
     """
-    with tempfile.TemporaryDirectory(prefix="evenground-border-") as folder:
-        path = Path(folder) / BORDER_FILE
-        path.write_bytes(data)
-        read_border_file(path, file=BORDER_FILE, number_style=STYLES.get(number_style))
+    # Beside the areas or places that are known already: they may say the method of rows that do not.
+    with opened.store.as_folder() as folder:
+        (folder / BORDER_FILE).write_bytes(data)
+        read_border_folder(folder, opened.stored.field, (), number_style=STYLES.get(number_style))
     TrialFile.objects.update_or_create(trial=opened.trial, path=BORDER_FILE, defaults={"content": data})

@@ -15,9 +15,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from evenground import __version__
-from evenground.adapters.border_file import AREAS_FILE, SOWN_FILE, read_border_folder
+from evenground.adapters.border_file import AREAS_FILE, SOWN_FILE, read_border_folder, sown_methods
+from evenground.adapters.planter_log import read_planter_log
 from evenground.basis.canonical import plan_hash
-from evenground.basis.errors import InputError, problem
+from evenground.basis.errors import InputError, Problem, problem
+from evenground.basis.plan import Plan
 from evenground.layout.said_draw import NOWHERE, said_draw
 from evenground.web.start.typed_strips import MOST_ROWS, TypedRow, said_strips, typed_rows
 from evenground.web.trials.models import Trial, TrialFile
@@ -26,7 +28,8 @@ from evenground.web.uploads import sent_file
 
 FIRST_ROWS = 8
 LARGEST_BYTES = 10_000_000
-WAYS = ("lot", "areas", "walked")
+MOST_PLACES = 10_000
+WAYS = ("lot", "areas", "walked", "log")
 
 
 def shown(trial: Trial) -> dict[str, Any]:
@@ -42,9 +45,20 @@ def shown(trial: Trial) -> dict[str, Any]:
 
 
 def store_strips(
-    *, trial: Trial, by: AbstractBaseUser, said: Mapping[str, str], file: UploadedFile | None = None
+    *, trial: Trial, by: AbstractBaseUser, said: Mapping[str, str], files: Mapping[str, UploadedFile]
 ) -> str:
     """Store how the field was sown; return the page that comes next.
+
+    Parameters
+    ----------
+    trial : Trial
+        The trial.
+    by : user
+        Who tells.
+    said : mapping
+        What was typed, drawn or walked; ``way`` says which of these.
+    files : mapping
+        What was sent along: ``file``, or ``log-A`` and ``log-B`` for the planters' logs.
 
     Raises
     ------
@@ -55,15 +69,42 @@ def store_strips(
     if way == "lot":
         _drawn_by_lot(trial, by, said)
         return "sowing/as-sown/"
-    if way == "areas":
-        text = said.get("areas", "").strip()
-        data = text.encode() if text and file is None else sent_file(file, largest_bytes=LARGEST_BYTES)[0]
-        _keep(trial, by, AREAS_FILE, _with_letters(data))
-        return "season/border/"
-    if way == "walked":
-        _keep(trial, by, SOWN_FILE, sent_file(file, largest_bytes=LARGEST_BYTES)[0])
-        return "season/border/"
-    raise InputError([problem(_("choose one of the three ways."), field="way", given=way, allowed=", ".join(WAYS))])
+    if way not in WAYS:
+        raise InputError([problem(_("choose one of the ways."), field="way", given=way, allowed=", ".join(WAYS))])
+    text = said.get("areas" if way == "areas" else "places", "").strip()
+    if way == "log":
+        data = _from_logs(DatabaseStore(trial).plan(), files)
+    else:
+        data = text.encode() if text else sent_file(files.get("file"), largest_bytes=LARGEST_BYTES)[0]
+    _keep(trial, by, AREAS_FILE if way == "areas" else SOWN_FILE, _sound_json(data) if way == "areas" else data)
+    return "season/border/"
+
+
+def _from_logs(plan: Plan, files: Mapping[str, UploadedFile]) -> bytes:
+    """Return the places the planters' logs name, with rows on, as a table; of very long logs every so many-th place."""
+    lines: list[str] = []
+    problems: list[Problem] = []
+    for method in plan.methods:
+        sent = files.get(f"log-{method.letter}")
+        if sent is None:
+            continue
+        data, name = sent_file(sent, largest_bytes=LARGEST_BYTES)
+        with TemporaryDirectory(prefix="evenground-") as folder:
+            path = Path(folder) / name
+            path.write_bytes(data)
+            try:
+                log = read_planter_log(path, method.letter, plan.machine(method.machine))
+            except InputError as error:
+                problems += error.problems
+                continue
+        sowing = [(x, y) for x, y, off in zip(log.lon, log.lat, log.rows_off, strict=True) if off < log.rows]
+        step = max(1, len(sowing) // MOST_PLACES)
+        lines += [f"{x:.8f},{y:.8f},{method.letter}" for x, y in sowing[::step]]
+    if not lines and not problems:
+        problems.append(problem(_("choose the log of each planter."), field="log"))
+    if problems:
+        raise InputError(problems)
+    return "\n".join(["lon,lat,method", *lines, ""]).encode()
 
 
 def _drawn_by_lot(trial: Trial, by: AbstractBaseUser, said: Mapping[str, str]) -> None:
@@ -86,7 +127,7 @@ def _drawn_by_lot(trial: Trial, by: AbstractBaseUser, said: Mapping[str, str]) -
         store.append_draw(draw)
 
 
-def _with_letters(data: bytes) -> bytes:
+def _sound_json(data: bytes) -> bytes:
     """Make sure that what came is GeoJSON at all; the reader of borders says the rest."""
     try:
         content = json.loads(data)
@@ -101,6 +142,8 @@ def _keep(trial: Trial, by: AbstractBaseUser, path: str, content: bytes) -> None
     store = DatabaseStore(trial, by)
     with TemporaryDirectory(prefix="evenground-") as name:
         (Path(name) / path).write_bytes(content)
-        field = store.load().field
-        read_border_folder(Path(name), field, ())
+        if path == SOWN_FILE:
+            sown_methods(Path(name) / path)
+        else:
+            read_border_folder(Path(name), store.load().field, ())
     TrialFile.objects.update_or_create(trial=trial, path=path, defaults={"content": content})

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_lazy, ngettext
 
 from evenground.adapters.border_file import AREAS_FILE, BORDER_FILE, SOWN_FILE
 from evenground.adapters.export.calendar import Due, due, with_agenda

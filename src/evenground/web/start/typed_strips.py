@@ -101,7 +101,7 @@ def size_m(row: TypedRow) -> tuple[float | None, float | None]:
 
 
 def areas_m2(rows: list[TypedRow]) -> list[float]:
-    """Return the weighed area of each line [m2]: in hectares as typed, or width times length; 0 where a cell is wrong."""
+    """Return the weighed area of each line [m2]: in hectares as typed, or width times length; 0 where wrong."""
     out = []
     for row in rows:
         if row.has("area_ha") and not (row.has("width_m") and row.has("length_m")):

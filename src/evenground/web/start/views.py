@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -143,9 +144,8 @@ def sown_page(request: HttpRequest, slug: str) -> HttpResponse:
     problems: tuple[object, ...] = ()
     if request.method == "POST":
         try:
-            page = already_sown.store_strips(
-                trial=trial, by=signed_in(request), said=request.POST, file=request.FILES.get("file")
-            )
+            sent = {name: file for name, file in request.FILES.items() if isinstance(file, UploadedFile)}
+            page = already_sown.store_strips(trial=trial, by=signed_in(request), said=request.POST, files=sent)
             return redirect(f"/trials/{slug}/{page}")
         except InputError as error:
             problems = error.problems

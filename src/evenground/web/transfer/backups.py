@@ -75,6 +75,8 @@ def _contents(farm: Farm) -> Iterator[tuple[str, bytes]]:
     for trial in trials:
         for table in TABLES:
             rows = getattr(trial, table.name).order_by("pk")
+            if table.person:
+                rows = rows.select_related(table.person)
             if table.name == "files":
                 for file in rows.iterator(chunk_size=1):
                     yield f"{trial.slug}/files/{file.path}", bytes(file.content)
@@ -242,7 +244,7 @@ def _trial_row(farm: Farm, said: Mapping[str, Any]) -> Trial:
     away = said["put_away_at"]
     trial = Trial(farm=farm, name=said["name"], season=int(said["season"]), door=said["door"])
     trial.put_away_at = _time(away) if away is not None else None
-    _time(said["made_at"])
+    trial.made_at = _time(said["made_at"])
     return trial
 
 
@@ -266,7 +268,6 @@ def _restored(
     taken = Trial.objects.filter(slug=said["slug"]).exists()
     trial.slug = free_slug(trial.name, trial.season) if taken else said["slug"]
     trial.save()
-    Trial.objects.filter(pk=trial.pk).update(made_at=_time(said["made_at"]))
     for table in TABLES:
         model = table.model
         if table.name == "files":
@@ -275,15 +276,4 @@ def _restored(
             model._default_manager.bulk_create(mine, batch_size=20)
             continue
         model._default_manager.bulk_create((row_of(r, table, trial, people) for r in rows[table.name]), batch_size=500)
-        _put_times_back(trial, table, rows[table.name])
     return trial
-
-
-def _put_times_back(trial: Trial, table: Table, rows: Sequence[Mapping[str, Any]]) -> None:
-    """Set the times a row got when it was first stored; Django writes the present into them."""
-    if table.stamp is None:
-        return
-    stored = list(getattr(trial, table.name).order_by("pk"))
-    for row, said in zip(stored, rows, strict=True):
-        setattr(row, table.stamp, _time(said[table.stamp]))
-    table.model._default_manager.bulk_update(stored, [table.stamp], batch_size=200)

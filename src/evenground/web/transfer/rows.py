@@ -155,7 +155,7 @@ def fits(said: Mapping[str, Any], table: Table) -> str:
 def row_of(said: Mapping[str, Any], table: Table, trial: Trial, people: Mapping[str, Any]) -> models.Model:
     """Return a row, not stored yet; a person is found again by name, where there is one."""
     values: dict[str, Any] = {name: said[name] for name in table.columns}
-    for name in table.times:
+    for name in (*table.times, *((table.stamp,) if table.stamp else ())):
         values[name] = datetime.fromisoformat(said[name]) if said[name] is not None else None
     if table.person:
         values[table.person] = people.get(str(said.get(table.person)))

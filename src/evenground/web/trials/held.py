@@ -48,7 +48,7 @@ def content_hash(text: str) -> str:
 
 def keep_waiting(trial: Trial, waiting: Waiting) -> None:
     """Keep an entry that came from elsewhere, with the time it came there."""
-    row = HeldEntry.objects.create(
+    HeldEntry.objects.create(
         trial=trial,
         kind=waiting.kind,
         record_id=waiting.record_id,
@@ -56,6 +56,6 @@ def keep_waiting(trial: Trial, waiting: Waiting) -> None:
         text=waiting.text,
         problems=list(waiting.problems),
         device=waiting.device,
+        received_at=waiting.received_at,
         settled_at=waiting.settled_at,
     )
-    HeldEntry.objects.filter(pk=row.pk).update(received_at=waiting.received_at)

@@ -6,6 +6,7 @@ from typing import ClassVar
 
 from django.conf import settings
 from django.db import models
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 
@@ -13,7 +14,7 @@ class Farm(models.Model):
     """A farm: its trials, and what is kept from year to year (the latest plan of any of its trials)."""
 
     name = models.CharField(max_length=120)
-    made_at = models.DateTimeField(auto_now_add=True)
+    made_at = models.DateTimeField(default=timezone.now, editable=False)
 
     def __str__(self) -> str:
         """Return its name."""
@@ -36,7 +37,7 @@ class Trial(models.Model):
     name = models.CharField(max_length=200)
     season = models.PositiveSmallIntegerField()
     door = models.CharField(max_length=8, choices=Door.choices, default=Door.PLANNED)
-    made_at = models.DateTimeField(auto_now_add=True)
+    made_at = models.DateTimeField(default=timezone.now, editable=False)
     put_away_at = models.DateTimeField(null=True, blank=True)
     grown_from = models.ForeignKey("self", on_delete=models.SET_NULL, null=True, blank=True, related_name="next_years")
 
@@ -52,7 +53,7 @@ class PlanVersion(models.Model):
     number = models.PositiveIntegerField()
     text = models.TextField()
     plan_hash = models.CharField(max_length=64)
-    saved_at = models.DateTimeField(auto_now_add=True)
+    saved_at = models.DateTimeField(default=timezone.now, editable=False)
     saved_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
 
     class Meta:
@@ -68,7 +69,7 @@ class FieldVersion(models.Model):
     trial = models.ForeignKey(Trial, on_delete=models.CASCADE, related_name="fields")
     number = models.PositiveIntegerField()
     text = models.TextField()
-    saved_at = models.DateTimeField(auto_now_add=True)
+    saved_at = models.DateTimeField(default=timezone.now, editable=False)
     saved_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
 
     class Meta:
@@ -103,7 +104,7 @@ class StoredRecord(models.Model):
     replaces = models.CharField(max_length=80, blank=True)
     text = models.TextField()
     seen_at = models.DateTimeField(null=True, blank=True)
-    received_at = models.DateTimeField(auto_now_add=True)
+    received_at = models.DateTimeField(default=timezone.now, editable=False)
     received_from = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
     device = models.CharField(max_length=80, blank=True)
 
@@ -124,7 +125,7 @@ class HeldEntry(models.Model):
     content_hash = models.CharField(max_length=64, blank=True)
     text = models.TextField()
     problems = models.JSONField(default=list)
-    received_at = models.DateTimeField(auto_now_add=True)
+    received_at = models.DateTimeField(default=timezone.now, editable=False)
     received_from = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
     device = models.CharField(max_length=80, blank=True)
     settled_at = models.DateTimeField(null=True, blank=True)
