@@ -119,4 +119,4 @@ def test_a_folder_that_is_not_there_is_named(tmp_path, module):
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_explains_itself(command):
-    assert "The trial folder." in call(command, "--help")
+    assert "The trial folder" in call(command, "--help")

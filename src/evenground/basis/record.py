@@ -132,15 +132,21 @@ def limits_text(model: type[BaseModel], location: tuple[str | int, ...]) -> str:
     for part in (p for p in known_place(model, location) if isinstance(p, str)):
         field = next(m.model_fields[part] for m in here if part in m.model_fields)
         here, marks = models_in(field.annotation), [*field.metadata, *_marks(field.annotation)]
-    low = next((f"{m.ge:g}" for m in marks if getattr(m, "ge", None) is not None), "")  # type: ignore[attr-defined]
-    above = next((f"{m.gt:g}" for m in marks if getattr(m, "gt", None) is not None), "")  # type: ignore[attr-defined]
-    high = next((f"{m.le:g}" for m in marks if getattr(m, "le", None) is not None), "")  # type: ignore[attr-defined]
-    below = next((f"{m.lt:g}" for m in marks if getattr(m, "lt", None) is not None), "")  # type: ignore[attr-defined]
+    low = _limit(marks, "ge")
+    above = _limit(marks, "gt")
+    high = _limit(marks, "le")
+    below = _limit(marks, "lt")
     if low and high:
         return f"{low} to {high}"
     first = f"above {above}" if above else f"at least {low}" if low else ""
     last = f"below {below}" if below else f"at most {high}" if high else ""
     return ", ".join(t for t in (first, last) if t)
+
+
+def _limit(marks: Iterable[object], name: str) -> str:
+    """Write the first limit of a name, in digits and never as a power of ten; "" where there is none."""
+    value = next((v for m in marks if (v := getattr(m, name, None)) is not None), None)
+    return "" if value is None else f"{value:.12g}"
 
 
 def _marks(annotation: object) -> Iterator[object]:
