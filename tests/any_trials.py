@@ -204,6 +204,9 @@ def records(draw, kind):
                         {"event": "sown", "overlap_m2": draw(numbers(0, 900)), "sown_fraction": draw(st.floats(0, 1))},
                         {"event": "sown", "seeds_per_m2": draw(numbers(1, 50))},
                         {"event": "cut_measured", "length_m": 201.3, "width_m": 4.5},
+                        {"event": "sown", "hybrid": draw(awkward), "dressing": draw(awkward)},
+                        {"event": "hoed", "what": draw(awkward)},
+                        {"event": "previous_crop", "what": draw(names)},
                         {"event": "other"},
                     ]
                 )

@@ -110,8 +110,8 @@ def sample(strips, percent, n=1, **changes):
     return Sample(id=f"S{strips}-{n}", time=AUTUMN, strips=str(strips), dry_matter_percent=percent, **changes)
 
 
-def event(strips, what, n=1, when=DAY, **changes):
-    return Event(id=f"E{strips}-{what}-{n}", time=when, strips=str(strips), event=what, **changes)
+def event(strips, kind, n=1, when=DAY, **changes):
+    return Event(id=f"E{strips}-{kind}-{n}", time=when, strips=str(strips), event=kind, **changes)
 
 
 def damage(strips, cause, n=1, **changes):

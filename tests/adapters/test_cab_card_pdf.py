@@ -130,3 +130,13 @@ def test_written_by_letter_into_a_folder(tmp_path):
     written = write_cab_cards(CARDS[:2], tmp_path / "new" / "cards")
     assert [p.name for p in written] == ["cab-card-A.pdf", "cab-card-B.pdf"]
     assert all(p.read_bytes().startswith(b"%PDF") for p in written)
+
+
+def test_seed_lots_stand_on_the_front():
+    card = CARDS[1]
+    passes = tuple(replace(card.passes[0], number=str(i + 1)) for i in range(18))
+    lots = ("invented lot 1: strips 1, 4, 6.", "invented lot 2: strips 9, 11.", "Empty the hopper into its own bag.")
+    data = cab_card_pdf(replace(card, passes=passes, fills=("Before 1: seed 17 kg (24 l)",), lots=lots), LETTERS)
+    front, _ = pages(data)
+    assert all(lot in front for lot in lots)
+    assert inside(data)

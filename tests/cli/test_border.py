@@ -10,7 +10,8 @@ from tests.adapters.two_areas import LAT, LON, TWO
 from typer.testing import CliRunner
 
 from evenground.adapters.trial_folder import TrialFolder
-from evenground.basis.errors import InputError
+from evenground.basis.errors import CannotCompareError, InputError
+from evenground.basis.observations import RECORD_KINDS
 from evenground.cli.app import build
 
 runner = CliRunner()
@@ -193,3 +194,64 @@ def test_it_explains_itself():
     got = call("--help")
     assert "never randomised" in got.stdout
     assert "border.csv" in got.stdout
+
+
+def verdict_of(*words):
+    return runner.invoke(build(["verdict", *map(str, words)]), ["verdict", *map(str, words)])
+
+
+def test_the_verdict_of_two_areas_is_cannot_tell_with_the_borders_own_numbers(tmp_path):
+    folder = trial(tmp_path / "piece", border__csv=yields())
+    beside, got = parsed(folder), json.loads(verdict_of(folder, "--json").stdout)
+    assert got["advice"]["action"] == "cannot_tell"
+    assert got["randomised"] is False
+    assert got["comparisons"] == []
+    assert got["chance_it_pays"] is None
+    assert {k: got[k] for k in beside} == beside
+    assert not {"p", "p_value"} & set(got)
+    assert got["headline"].startswith("Cannot tell: two areas side by side")
+    words = verdict_of(folder).stdout
+    for text in ("at least this wide", "pay", "Weakest point", "draw strips at random", "What could explain"):
+        assert text in words
+    assert "Use it" not in words
+    assert "Leave it" not in words
+
+
+def test_the_report_of_two_areas_says_it_on_every_file(tmp_path):
+    folder = trial(tmp_path / "piece", border__csv=yields(earlier=True))
+    arguments = ["report", str(folder), "--out", str(tmp_path / "out"), "--json"]
+    files = json.loads(runner.invoke(build(arguments), arguments).stdout)["files"]
+    assert [f.rsplit("/", 1)[1] for f in files] == ["report.pdf", "report.html"]
+    page = (tmp_path / "out/report.html").read_text(encoding="utf-8")
+    step = parsed(folder)["step"]
+    assert f"{step:+.2f}" in page
+    for text in ("Cannot tell", "Never randomised", "What could explain the step", "Piece by piece", "Earlier yields"):
+        assert text in page
+
+
+def test_planned_areas_have_no_verdict_yet(tmp_path):
+    folder = trial(tmp_path / "piece", border_areas__geojson=TWO)
+    got = verdict_of(folder)
+    assert isinstance(got.exception, CannotCompareError)
+    assert "nothing was weighed yet" in str(got.exception)
+
+
+def test_strips_that_were_drawn_are_the_verdict_whatever_else_lies_in_the_folder(tmp_path):
+    folder = trial(tmp_path / "piece", border__csv=yields())
+    TrialFolder(folder).append_draw(small.draw())
+    TrialFolder(folder).append_records(
+        [r for kind in RECORD_KINDS for r in getattr(small.whole_season(small.draw()), kind)]
+    )
+    got = json.loads(verdict_of(folder, "--json").stdout)
+    assert "randomised" not in got
+    assert len(got["comparisons"]) == 1
+
+
+def test_the_plan_says_how_the_numbers_of_the_border_are_written(tmp_path):
+    folder = trial(tmp_path / "piece", border__csv="method;value\nA;9.500\nB;9.100\n")
+    with pytest.raises(InputError, match=r"9\.500"):
+        raise verdict_of(folder).exception
+    plan = (folder / "trial.toml").read_text(encoding="utf-8")
+    said = plan + '\n[files."border.csv"]\nnumber_style = "1234.5"\n'
+    (folder / "trial.toml").write_text(said, encoding="utf-8")
+    assert json.loads(verdict_of(folder, "--json").stdout)["step"] == pytest.approx(-0.4)

@@ -33,8 +33,8 @@ def trial(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         assert version
         return fixture_verdict.verdict()
 
-    stored = SimpleNamespace(field=fixture_verdict.field())
-    monkeypatch.setattr(report, "TrialFolder", lambda path: SimpleNamespace(load=lambda: stored))
+    stored = SimpleNamespace(field=fixture_verdict.field(), draw=fixture_verdict.verdict().draw)
+    monkeypatch.setattr(report, "store_at", lambda path: SimpleNamespace(load=lambda: stored))
     monkeypatch.setattr(report, "verdict", computed)
     return tmp_path
 

@@ -120,3 +120,26 @@ def test_all_problems_come_at_once():
     done = pattern("--twin-gap-m", 0.8, row=0.75, seeds=90)
     assert done.returncode == 2
     assert "2 problems found" in done.stderr
+
+
+def test_any_other_pattern_is_written_as_lines():
+    own, named = found("--lines", "0/0 0.2/0.5"), found("--twin-gap-m", 0.2, "--staggered")
+    assert own["pattern"] == "own pattern of 2 lines"
+    assert {k: own[k] for k in KEYS} == pytest.approx({k: named[k] for k in KEYS}, rel=1e-9)
+    assert "own pattern of 3 lines against single rows" in pattern("--lines", "0/0 0.2/0.5 0.4/0", "--compare").stdout
+
+
+@pytest.mark.parametrize(
+    ("more", "says"),
+    [
+        (("--lines", "0/0 0.8/0"), "below the row spacing"),
+        (("--lines", "0.2"), "no pattern of lines"),
+        (("--lines", "0/0 " * 25), "no pattern of lines"),
+        (("--lines", "0/0", "--twin-gap-m", 0.2), "no twin row"),
+        (("--lines", "0/0", "--simulate", 1000), "only"),
+    ],
+)
+def test_lines_that_cannot_be(more, says):
+    done = pattern(*more)
+    assert done.returncode == 2
+    assert says in done.stderr

@@ -11,10 +11,10 @@ from evenground.harvest.strips import harvest
 
 DRAW = small.draw()
 ITEMS = (
-    "seed rate", "seed lots", "hybrid and dressing", "plants counted", "sowing day", "starter", "depth", "speed",
+    "seed rate", "seed lots", "hybrid", "dressing", "plants counted", "sowing day", "starter", "depth", "speed",
     "driver", "row spacing", "joints", "tillage", "previous crop", "slurry bouts", "traces in the ground", "soil zones",
-    "tramlines", "edge strips", "irrigation", "treatments", "damage", "harvest day", "dry matter at harvest",
-    "cutting height", "order of weighing", "weighed cut", "strips lost",
+    "tramlines", "edge strips", "irrigation", "hoeing", "spraying", "treatments", "damage", "harvest day",
+    "dry matter at harvest", "cutting height", "order of weighing", "weighed cut", "strips lost",
 )  # fmt: skip
 
 
@@ -155,8 +155,8 @@ def test_unknown_is_never_alike():
     states = {c.item: c.state for c in looked(records=Records())}
     for item in (
         "plants counted", "sowing day", "driver", "joints", "tillage", "previous crop", "slurry bouts",
-        "traces in the ground", "soil zones", "tramlines", "irrigation", "treatments", "damage", "harvest day",
-        "dry matter at harvest", "cutting height", "order of weighing", "weighed cut",
+        "traces in the ground", "soil zones", "tramlines", "irrigation", "hoeing", "spraying", "treatments", "damage",
+        "harvest day", "dry matter at harvest", "cutting height", "order of weighing", "weighed cut",
     ):  # fmt: skip
         assert states[item] == "unknown", item
 

@@ -64,6 +64,21 @@ def history(**answers):
     return small.plan(history=answers)
 
 
+def label(name="hybrid", **words):
+    """Sowing entries with something that stands on a label, by method."""
+    events = [e for e in WHOLE.events if e.event != "sown"]
+    return [*events, *(small.event(n, "sown", **{name: words.get(m, "")}) for n, m in METHOD.items())]
+
+
+def crop(strip, what, event="previous_crop", n=1):
+    return small.event(strip, event, n, what=what)
+
+
+def done(event, **words):
+    """An entry for each strip of the methods named, with what was used."""
+    return [*WHOLE.events, *(crop(n, words[m], event) for n, m in METHOD.items() if m in words)]
+
+
 NONE_ELSE = dict.fromkeys(("spreader", "tramlines", "irrigation", "drains", "trenches", "heaps", "hedges"), "none")
 LOTS = small.plan(trial={"name": "t", "season": 2025, "seed_lots": 2})
 ZONES = {"zones": [{"zone": "sand", "strips": [n for n, m in METHOD.items() if m == "B"][:4], "texture": "sand"}]}
@@ -71,8 +86,14 @@ EVEN_ZONES = {"zones": [{"zone": "sand", "strips": [1, 2, 3, 4], "texture": "san
 
 # item, what is known, state, words, sign of the size (0 for none)
 TABLE = [
-    ("hybrid and dressing", {}, "alike", "one lot", 0),
-    ("hybrid and dressing", {"plan": LOTS}, "unknown", "2 lots", 0),
+    ("hybrid", {}, "alike", "one lot", 0),
+    ("hybrid", {"plan": LOTS}, "unknown", "2 lots", 0),
+    ("hybrid", {"plan": LOTS, "events": label(A="Alto", B="alto ")}, "alike", "B alto; A alto", 0),
+    ("hybrid", {"events": label(A="Alto", B="Basso")}, "differs", "B basso; A alto", 0),
+    ("dressing", {}, "alike", "one lot", 0),
+    ("dressing", {"plan": LOTS}, "unknown", "2 lots", 0),
+    ("dressing", {"plan": LOTS, "events": label("dressing", A="red")}, "unknown", "not written down", 0),
+    ("dressing", {"events": label("dressing", A="red", B="none")}, "differs", "B none; A red", 0),
     ("driver", {}, "unknown", "no driver", 0),
     ("driver", {"plan": agreements(("Driver one", "AB"))}, "alike", "Driver one", 0),
     ("driver", {"plan": agreements(("Driver one", ""))}, "alike", "Driver one", 0),
@@ -87,7 +108,22 @@ TABLE = [
     ("tillage", {"plan": history(ploughing=90.0)}, "alike", "every method crosses", 0),
     ("tillage", {"plan": history(ploughing=5.0)}, "unknown", "along the strips", 0),
     ("tillage", {"plan": history(ploughing="don't know")}, "unknown", "not known", 0),
+    ("tillage", {"events": done("tilled", A="plough", B="plough")}, "alike", "B plough; A plough", 0),
+    ("tillage", {"events": done("tilled", A="plough", B="strips")}, "differs", "B strips; A plough", 0),
+    ("tillage", {"events": done("tilled", A="plough")}, "unknown", "not asked", 0),
     ("previous crop", {"plan": history(borders="none")}, "alike", "none", 0),
+    ("previous crop", {"events": done("previous_crop", A="rye", B="rye")}, "alike", "rye", 0),
+    ("previous crop", {"events": [*WHOLE.events, *(crop(n, "rye" if n < 9 else "beet") for n in METHOD)]}, "alike",
+     "beet (4 strips), rye (4 strips)", 0),
+    ("previous crop", {"events": done("previous_crop", A="rye", B="beet")}, "differs", "B beet; A rye", 0),
+    ("hoeing", {}, "unknown", "none recorded", 0),
+    ("hoeing", {"events": done("hoed", A="", B="")}, "alike", "B 8, A 8 strips", 0),
+    ("hoeing", {"events": done("hoed", B="")}, "differs", "B 8, A 0 strips", 0),
+    ("hoeing", {"events": [*done("hoed", A="", B=""), *(crop(n, "", "hoed", 2) for n, m in METHOD.items()
+                                                        if m == "B")]},
+     "differs", "B 1.0 passes more than A", 0),
+    ("spraying", {"events": done("sprayed", A="one", B="two")}, "differs", "B two, A one", 0),
+    ("spraying", {"events": done("hoed", B="")}, "unknown", "none recorded", 0),
     ("slurry bouts", {"plan": history(slurry="none")}, "alike", "none", 0),
     ("traces in the ground", {}, "unknown", "7 questions not asked", 0),
     ("traces in the ground", {"plan": history(**NONE_ELSE)}, "alike", "drains: none", 0),

@@ -1,5 +1,8 @@
 """The step at a border: local-linear, with errors that resemble neighbours."""
 
+import csv
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -143,3 +146,29 @@ def test_pieces_along_the_border():
 def test_what_cannot_be_told_is_said(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+CASES = Path(__file__).parent.parent / "cases"
+
+
+def steps_of_r():
+    with (CASES / "r/border_step.csv").open(newline="", encoding="utf-8") as file:
+        return [{k: float(v) for k, v in row.items()} for row in csv.DictReader(file)]
+
+
+@pytest.mark.parametrize("r", steps_of_r(), ids=lambda r: f"row {r['line']:g}")
+def test_steps_in_a_wheat_field_agree_with_r(r):
+    """Mercer & Hall (1911), cut at three lines; dense REML in R 4.2.2, script tests/cases/r/border_step.R.
+
+    R searches reach and nugget freely, here six reaches are tried: step within a twentieth of its error, error within
+    a tenth (the widest apart is the line at row 5, whose best reach lies between two of the six).
+    """
+    with (CASES / "data/spData_wheat_mercer_hall.csv").open(newline="", encoding="utf-8") as file:
+        plots = list(csv.DictReader(file))
+    along, north, value = (np.array([float(p[k]) for p in plots]) for k in ("lon", "lat", "yield"))
+    depth = north - (r["line"] + 0.5) * 3.3
+    near = cells_near(along, depth, value[:, None], 5 * 3.3 - 1e-9)
+    found = border_step(near, 5 * 3.3)
+    assert found.cells == 250
+    assert found.step == pytest.approx(r["step"], abs=0.05 * r["se"])
+    assert found.standard_error == pytest.approx(r["se"], rel=0.1)

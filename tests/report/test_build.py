@@ -244,7 +244,7 @@ def test_unknown_stays_unknown_and_who_paid_is_asked() -> None:
     assert rows[2][0] == "Depth: not known"
     assert rows[2][2] == "size not known (common practice, no source)"
     assert rows[1][2] == f"{MINUS}0.10 to 0.00 (invented source)"
-    facts = {fact.label: fact.text for fact in paid_facts(verdict).rows}
+    facts = {fact.label: fact.text for fact in paid_facts(verdict.plan.people).rows}
     assert facts == {"Seed": "the farm", "Machine": "the contractor lent it for the day", "Laboratory": NOT_SAID}
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from tests import small_trial as small
 from tests.report import fixture_verdict as fixture
@@ -9,6 +11,7 @@ from tests.report import fixture_verdict as fixture
 from evenground.basis.record import with_changes
 from evenground.report.cab_card import INVENTED, cab_cards
 from evenground.report.driven_passes import driven_passes
+from evenground.sowing.seed_lot import lot_of_strips
 from evenground.sowing.settings import settings
 
 VERDICT, FIELD = fixture.verdict(), fixture.field()
@@ -174,3 +177,16 @@ def test_small_trial_without_anything_extra_has_cards():
     driven = driven_passes(small.plan(), small.draw(), None)
     assert driven is None
     assert len(cab_cards(small.plan(), small.draw(), settings(small.plan(), small.draw()), driven)) == 2
+
+
+def test_two_seed_lots_by_strip_and_how_often_the_order_would_change_them():
+    seed = {"thousand_kernel_weight_g": 300.0, "lots": [{"lot": "L1"}, {"lot": "L2"}]}
+    the_plan = plan(seed=seed, trial={**VERDICT.plan.trial.model_dump(), "seed_lots": 2})
+    for card in cards(the_plan):
+        lots = lot_of_strips(the_plan, DRAW)
+        order = [lots[int(p.strip)] for p in card.passes]
+        changes = sum(a != b for a, b in pairwise(order))
+        assert card.lots[0].startswith("L1: strip")
+        assert card.lots[1].startswith("L2: strip")
+        assert any("the lot would change" in said for said in card.lots) == (changes > 1)
+    assert all(card.lots == () for card in cards())

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from evenground.basis.method import RowPattern
-from evenground.sowing.row_geometry import RepeatedPattern, growing_space, repeated, triangle
+from evenground.sowing.row_geometry import RepeatedPattern, growing_space, repeated, repeated_lines, triangle
 
 INCH, ACRE_M2 = 0.0254, 4046.8564224
 
@@ -207,3 +207,21 @@ def test_a_density_of_nothing_is_refused():
 def test_bands_that_cannot_be(given_, says):
     with pytest.raises(ValidationError, match=says):
         RowPattern.model_validate(given_)
+
+
+def test_lines_written_out_are_the_patterns_with_a_name():
+    twin = RowPattern(kind="twin", row_spacing_m=0.75, twin_gap_m=0.2, staggered=True)
+    for named, lines in ((twin, [(0.0, 0.0), (0.2, 0.5)]), (RowPattern(row_spacing_m=0.75), [(0.3, 0.25)])):
+        a, b = growing_space(repeated(named, 8.5)), growing_space(repeated_lines(0.75, lines, 8.5))
+        for name in ("nearest_neighbour_m", "circle_share", "growing_space_m2", "compactness", "farthest_ground_m"):
+            assert getattr(b, name) == pytest.approx(getattr(a, name), rel=1e-9)
+    # two lines at half the row spacing, half a step apart, are single rows at half the spacing, shifted by half a step
+    d = triangle(8.5)
+    lines = [(0.0, 0.0), (d.width_m / 2.0, 0.5)]
+    assert growing_space(repeated_lines(d.width_m, lines, 8.5)).circle_share == pytest.approx(math.pi / math.sqrt(12))
+
+
+@pytest.mark.parametrize("lines", [[], [(0.75, 0.0)], [(-0.1, 0.0)], [(0.1, 1.0)], [(0.1, 0.2), (0.1, 0.2)]])
+def test_lines_that_cannot_be(lines):
+    with pytest.raises(ValueError, match=r"line|plants"):
+        repeated_lines(0.75, lines, 8.5)

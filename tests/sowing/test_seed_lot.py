@@ -3,7 +3,7 @@
 import pytest
 from tests import small_trial as small
 
-from evenground.sowing.seed_lot import lot_sentences, seed_kg, seed_kg_per_ha, seed_need
+from evenground.sowing.seed_lot import lot_of_strips, lot_sentences, lots_of_method, seed_kg, seed_kg_per_ha, seed_need
 
 
 # definition of the thousand-kernel weight: 95 000 x 300 g, 100 000 x 280 g
@@ -68,5 +68,28 @@ def test_two_lots_change_between_blocks_and_every_block_has_one():
 
 def test_lots_without_names_and_of_unlike_weight():
     unnamed = small.plan(trial={"name": "t", "season": 2025, "seed_lots": 2})
-    assert lot_sentences(unnamed, small.draw(("AB",)))[1:] == ("Lot 2: block 1.",)
+    said = lot_sentences(unnamed, small.draw(("AB",)))[1:]
+    assert said[0] == "Lot 2: block 1."
+    assert said[1].startswith("More lots than blocks: Lot 1 would be in no block")
     assert "differ in thousand-kernel weight" in lot_sentences(two(thousand_kernel_weight_g=250.0), None)[-1]
+
+
+def test_in_every_block_all_methods_are_sown_from_the_same_lot():
+    plan, draw = two(), small.draw()
+    lots = lot_of_strips(plan, draw)
+    assert set(lots) == {s.strip for s in draw.strips}
+    for block in {s.block for s in draw.strips}:
+        assert len({lots[s.strip] for s in draw.strips if s.block == block}) == 1
+    for letter in plan.letters:
+        assert {lots[s.strip] for s in draw.strips if s.method == letter} == {lot.lot for lot in plan.seed.lots}
+
+
+def test_the_lots_of_one_method_by_strip():
+    said = lots_of_method(two(), small.draw(("AB", "BA")), "A")
+    first, second = (lot.lot for lot in two().seed.lots)
+    assert said == (
+        f"{first}: strip 1.",
+        f"{second}: strip 4.",
+        "Empty the hopper into its own bag before the other lot goes in.",
+    )
+    assert lots_of_method(two(), None, "A") == lots_of_method(small.plan(), small.draw(), "A") == ()

@@ -29,11 +29,8 @@ def test_the_page_has_the_tables_and_lines_of_the_code():
 def test_without_weeds_recall_and_precision_are_above_95_percent(leaves):
     cells = {name: c for name, c in written()[HEADLINE].items() if name.endswith(f"{leaves} leaves")}
     assert len(cells) == 4
-    plants = sum(n for n, _, _ in cells.values())
     for k in (1, 2):
-        assert sum(c[0] * c[k] for c in cells.values()) / plants > 0.95
-        # One pattern alone: at five leaves and 15.7 cm in the line leaves are longer than the spacing; see the page.
-        assert min(c[k] for c in cells.values()) > (0.93 if leaves == 5 else 0.95)
+        assert min(c[k] for c in cells.values()) > 0.95
 
 
 @pytest.mark.parametrize(

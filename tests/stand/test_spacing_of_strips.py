@@ -17,8 +17,8 @@ def run(strips, readings, n=1, **more):
     return SpacingRun(id=f"R{strips}-{n}", time=small.DAY, strips=str(strips), readings=readings, **more)
 
 
-# cm within the line at 75 cm rows and, shared by two lines, at 37.5 cm: seed-rate table of KWS SAAT SE & Co. KGaA,
-# "Aussaatstaerke Mais", 95 % emergence, rows 7 and 9 plants/m2
+# cm within the line at 75 cm rows and, shared by two lines, at 37.5 cm: a seed company's published seed-rate table
+# for maize, 95 % emergence, rows 7 and 9 plants/m2
 @pytest.mark.parametrize(("plants", "single_cm", "twin_cm"), [(7, 18.1, 36.2), (9, 14.1, 28.1)])
 def test_target_gap_as_printed(plants, single_cm, twin_cm):
     single, twin = small.plan().methods

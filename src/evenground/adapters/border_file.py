@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from evenground.adapters.geojson import read_json
 from evenground.adapters.number_style import NumberStyle, iso_time
+from evenground.adapters.plan_file import LARGEST_PLAN_BYTES, PLAN_FILE, FileStyle, read_plan
 from evenground.adapters.reading import read_bytes
 from evenground.adapters.tables import Table, missing_columns, numbers, read_table
 from evenground.basis.errors import InputError, Problem, problem
@@ -109,7 +110,7 @@ def read_border_folder(
     layers : sequence of PointLayer
         Earlier yields of the field.
     number_style, value
-        As `read_border_file`.
+        As `read_border_file`; the plan's section ``[files]`` counts where no style is given.
 
     Raises
     ------
@@ -124,9 +125,11 @@ def read_border_folder(
             text = "there is nothing to compare; put yields in this file, or plan two areas in border_areas.geojson."
             raise InputError([problem(text, file=BORDER_FILE, allowed="a table of yields or weights")])
         return BorderRead(None, areas, days, ("The areas are planned; there are no yields yet.",))
-    table = _table(folder / BORDER_FILE, BORDER_FILE, number_style, value)
+    said = said_style(folder, BORDER_FILE)
+    table = _table(folder / BORDER_FILE, BORDER_FILE, number_style or said.number_style, value, said.date_style)
     measured, sown, plane = _measured(table, value, plane)
-    measured = _with_methods(measured, areas, _sown_places(folder / SOWN_FILE, plane, number_style))
+    places = _sown_places(folder / SOWN_FILE, plane, number_style or said_style(folder, SOWN_FILE).number_style)
+    measured = _with_methods(measured, areas, places)
     if field is not None and plane is not None:
         _inside(measured, plane.to_metres(field.boundary))
     if plane is not None:
@@ -134,12 +137,33 @@ def read_border_folder(
     return BorderRead(measured, areas, {**days, **sown})
 
 
+def said_style(folder: Path, file: str) -> FileStyle:
+    """Return how a file is written, where section ``[files]`` of the trial's plan says so.
+
+    Parameters
+    ----------
+    folder : Path
+        The trial folder.
+    file : str
+        Name of the file in it.
+    """
+    if not (folder / PLAN_FILE).is_file():
+        return FileStyle()
+    return read_plan(read_bytes(folder / PLAN_FILE, PLAN_FILE, LARGEST_PLAN_BYTES)).files.get(file, FileStyle())
+
+
 # The table -------------------------------------------------------------------------------------------------------
 
 
-def _table(path: Path, file: str, number_style: NumberStyle | None, value: str) -> Table:
-    columns = (value, "x", "y", "lon", "lat")
-    table = read_table(path, file=file, number_style=number_style, number_columns=columns, date_columns=("sown",))
+def _table(path: Path, file: str, number_style: NumberStyle | None, value: str, date_style: str | None = None) -> Table:
+    table = read_table(
+        path,
+        file=file,
+        number_style=number_style,
+        date_style=date_style,
+        number_columns=(value, "x", "y", "lon", "lat"),
+        date_columns=("sown",),
+    )
     problems = missing_columns(table, [value])
     if len(table.rows) > MOST_POINTS:
         given, allowed = f"{len(table.rows)} rows", f"at most {MOST_POINTS} rows"

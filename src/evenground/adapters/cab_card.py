@@ -8,7 +8,8 @@ from dataclasses import asdict
 from pathlib import Path
 
 from evenground.adapters.files import write_atomically
-from evenground.adapters.paper import sheet_pdf, swatch_svg
+from evenground.adapters.paper import swatch_svg
+from evenground.adapters.pdf import sheet_pdf
 from evenground.report.cab_card import CabCard
 
 TEMPLATE = "cab_card.typ"

@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-import json
-from importlib.resources import files
 from typing import Any
 
-import typst
-
-from evenground.adapters.pdf import STANDARD, setter_fonts
+from evenground.adapters.pdf import sheet_pdf
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.stand.plants import row_length_m
@@ -39,16 +35,7 @@ def count_sheet(plan: Plan, draw: Draw) -> bytes:
     draw : Draw
         The strips.
     """
-    made: bytes = typst.compile(
-        files("evenground.adapters").joinpath("count_sheet.typ").read_bytes(),
-        format="pdf",
-        font_paths=setter_fonts(),
-        ignore_system_fonts=True,
-        sys_inputs={"sheet": json.dumps(sheet_content(plan, draw), ensure_ascii=False)},
-        pdf_standards=STANDARD,
-        timestamp=0,
-    )
-    return made
+    return sheet_pdf("count_sheet.typ", sheet_content(plan, draw))
 
 
 def sheet_content(plan: Plan, draw: Draw) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from evenground.adapters.field_drawing import strip_row
 from evenground.adapters.field_plan import INVENTED, methods_data
-from evenground.adapters.paper import sheet_pdf
+from evenground.adapters.pdf import sheet_pdf
 from evenground.basis.field import Field, geodesic_area_m2
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw

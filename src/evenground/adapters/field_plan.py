@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from evenground.adapters.field_drawing import draw_to_scale
-from evenground.adapters.paper import qr_svg, sheet_pdf, swatch_svg
-from evenground.adapters.pdf import pdf
+from evenground.adapters.paper import qr_svg, swatch_svg
+from evenground.adapters.pdf import pdf, sheet_pdf
 from evenground.basis.field import Field, geodesic_area_m2
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw

@@ -7,7 +7,7 @@ from math import ceil, sqrt
 
 from evenground.adapters.field_drawing import draw_to_scale, strip_row
 from evenground.adapters.field_plan import INVENTED, methods_data
-from evenground.adapters.paper import sheet_pdf
+from evenground.adapters.pdf import sheet_pdf
 from evenground.basis.field import Field
 from evenground.basis.method import Method
 from evenground.basis.plan import Plan

@@ -9,7 +9,7 @@ from typing import Any
 from evenground.adapters.field_drawing import strip_row
 from evenground.adapters.field_plan import INVENTED
 from evenground.adapters.files import write_atomically
-from evenground.adapters.paper import sheet_pdf
+from evenground.adapters.pdf import sheet_pdf
 from evenground.basis.errors import InputError, problem
 from evenground.basis.field import Field
 from evenground.basis.observations import Records

@@ -1,39 +1,12 @@
-"""Sheets of their own form (plan, sign, card): a template and its data become a tagged PDF."""
+"""Small drawings that paper needs: QR codes and the patterns of the methods."""
 
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
-from importlib.resources import files
-from typing import Any
 
 import segno
-import typst
 
-from evenground.adapters.pdf import STANDARD, setter_fonts, setter_json
 from evenground.adapters.svg_figure import look, new_figure, svg_text
-
-
-def sheet_pdf(template: str, content: Mapping[str, Any]) -> bytes:
-    """Return a sheet as PDF: tagged (PDF/UA-1), fonts embedded, the same bytes each time.
-
-    Parameters
-    ----------
-    template : str
-        File name of the template beside this module.
-    content : mapping
-        What it says, as plain data.
-    """
-    made: bytes = typst.compile(
-        files("evenground.adapters").joinpath(template).read_bytes(),
-        format="pdf",
-        font_paths=setter_fonts(),
-        ignore_system_fonts=True,
-        sys_inputs={"document": setter_json(content)},
-        pdf_standards=STANDARD,
-        timestamp=0,
-    )
-    return made
 
 
 def qr_svg(text: str) -> str:

@@ -34,13 +34,25 @@ def pdf(document: Document, drawings: Mapping[str, str]) -> bytes:
     KeyError
         If a figure has no drawing.
     """
-    template = files("evenground.adapters").joinpath("report.typ").read_bytes()
     content = {
         **{key: getattr(document, key) for key in ("title", "subtitle", "language", "banner", "footer")},
         "parts": [part_data(part, drawings) for part in document.parts],
     }
+    return sheet_pdf("report.typ", content)
+
+
+def sheet_pdf(template: str, content: Mapping[str, Any]) -> bytes:
+    """Return a template with its content as a PDF: tagged (PDF/UA-1), fonts embedded, the same bytes each time.
+
+    Parameters
+    ----------
+    template : str
+        File name of the template beside this module.
+    content : mapping
+        What it says, as plain data.
+    """
     made: bytes = typst.compile(
-        template,
+        files("evenground.adapters").joinpath(template).read_bytes(),
         format="pdf",
         font_paths=setter_fonts(),
         ignore_system_fonts=True,

@@ -269,7 +269,7 @@ def add_to_plan(text: str, path: str, values: Mapping[str, object]) -> str:
 
     Examples
     --------
-    >>> print(add_to_plan("[money]\\narea_ha = 20.0\\n", "money.machine_access", {"method": "B"}), end="")
+    >>> print(add_to_plan("[money]\narea_ha = 20.0\n", "money.machine_access", {"method": "B"}), end="")
     [money]
     area_ha = 20.0
     <BLANKLINE>

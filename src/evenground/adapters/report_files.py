@@ -10,8 +10,11 @@ from evenground.adapters.files import write_atomically
 from evenground.adapters.html import html
 from evenground.adapters.pdf import pdf
 from evenground.basis.field import Field
+from evenground.decide.border_verdict import BorderVerdict
 from evenground.decide.verdict_record import Verdict
+from evenground.report.border_page import border_document
 from evenground.report.build import build
+from evenground.report.document import Document
 from evenground.report.field_page import STRIP_MAP
 
 PDF_FILE, HTML_FILE, MAP_FILE = "report.pdf", "report.html", "strips.svg"
@@ -43,15 +46,42 @@ def write_report(
     OSError
         If the folder cannot be written to.
     """
-    document = build(verdict, field)
+    return _write(build(verdict, field), folder, say, picture=STRIP_MAP)
+
+
+def write_border_report(
+    found: BorderVerdict, folder: Path, say: Callable[[str], None] = lambda _: None
+) -> tuple[Path, ...]:
+    """Write the report on two areas that were never randomised as PDF and as one HTML page.
+
+    Parameters
+    ----------
+    found : BorderVerdict
+        What it says.
+    folder, say
+        As `write_report`.
+
+    Returns
+    -------
+    tuple of Path
+        The files written.
+
+    Raises
+    ------
+    OSError
+        If the folder cannot be written to.
+    """
+    return _write(border_document(found), folder, say)
+
+
+def _write(document: Document, folder: Path, say: Callable[[str], None], picture: str = "") -> tuple[Path, ...]:
+    """Draw, set and write; one picture may also stand in a file of its own."""
     say(f"Drawing {len(document.figures)} pictures.")
     drawings = {figure.name: draw(figure) for figure in document.figures}
     say("Setting the pages.")
-    contents = {
-        PDF_FILE: pdf(document, drawings),
-        HTML_FILE: html(document, drawings).encode(),
-        MAP_FILE: f"{drawings[STRIP_MAP]}\n".encode(),
-    }
+    contents = {PDF_FILE: pdf(document, drawings), HTML_FILE: html(document, drawings).encode()}
+    if picture:
+        contents[MAP_FILE] = f"{drawings[picture]}\n".encode()
     for name, content in contents.items():
         write_atomically(folder / name, content)
     return tuple(folder / name for name in contents)

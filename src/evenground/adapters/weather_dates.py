@@ -105,5 +105,5 @@ def each_day_once(
         problems.append(problem(message, file=table.file, row=table.lines[i], given=day, allowed="each day once"))
     if twice:
         some = ", ".join(d.isoformat() for d in twice[:3])
-        notes.append(f"{table.file}: {len(twice)} days stand there twice with the same values ({some}); taken once.")
+        notes.append(f"{table.file}: {_days(len(twice))} there twice with the same values ({some}); taken once.")
     return list(first.values()), _first_of(problems)

@@ -95,8 +95,10 @@ def parse_weather(
     InputError
         With every problem found.
     """
-    body, lead = _without_lead(data)
+    body, lead, found = _without_lead(data)
     table = parse_table(body, file=file, number_style=number_style, date_style=date_style)
+    if table.problems and not found:
+        raise InputError([_no_headings(file, data)])
     if table.problems:
         raise InputError(table.problems)
     said, table = _headings(table)
@@ -124,20 +126,39 @@ def parse_weather(
     )
 
 
-def _without_lead(data: bytes) -> tuple[bytes, str]:
-    """Blank the lines before the header, so that lines keep their numbers; return what they said."""
+def _no_headings(file: str, data: bytes) -> Problem:
+    """Say that no line looks like headings, rather than that no line fits the first one."""
+    given = _decoded(data.split(b"\n", 1)[0]).strip()[:200]
+    message = f"no line among the first {LEAD_LINES} names a day and a weather value."
+    return problem(message, file=file, given=given, allowed="headings such as date, rain (mm), tmin (°C), tmax (°C)")
+
+
+def _without_lead(data: bytes) -> tuple[bytes, str, bool]:
+    """Blank the lines before the header, so that lines keep their numbers; return what they said, and if it was found."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data, ""
+        return data, "", True
     lines = data.split(b"\n")
     for i, line in enumerate(lines[:LEAD_LINES]):
-        text = line.decode("utf-8-sig", errors="replace")
+        text = _decoded(line)
         cells = [c.strip().strip('"') for c in re.split(r"[;\t]" if re.search(r"[;\t]", text) else ",", text)]
         found = {heading(c).field for c in cells}
         if found & {"date", "year"} and found & set(NAMES):
-            lead = b"\n".join(lines[:i]).decode("utf-8", errors="replace")
+            lead = _decoded(b"\n".join(lines[:i]))
             first = re.sub(rb"^(\xef\xbb\xbf)?\s*#+\s*", b"", lines[i])
-            return b"\n".join([*(b"" for _ in range(i)), first, *(x for x in lines[i + 1 :] if x[:1] != b"#")]), lead
-    return data, ""
+            return (
+                b"\n".join([*(b"" for _ in range(i)), first, *(x for x in lines[i + 1 :] if x[:1] != b"#")]),
+                lead,
+                True,
+            )
+    return data, "", False
+
+
+def _decoded(data: bytes) -> str:
+    """Read bytes as the table reader does: UTF-8, else the older encoding of western spreadsheets."""
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", errors="replace")
 
 
 def _like(table: Table, date_style: str) -> Table:

@@ -19,13 +19,16 @@ STEMS: dict[str, frozenset[str]] = {
         "latitude": "lat latitude breite geo_breite",
         "longitude": "lon long longitude lng laenge geo_laenge",
         "rain_mm": "rain rainfall rr prec precip precipitation prcp pr niederschlag regen nieder pluie "
-        "precipitations rain_sum precipitation_sum sum_of_rain tagesniederschlag rain_total",
+        "precipitations rain_sum precipitation_sum sum_of_rain tagesniederschlag rain_total niederschlagshoehe "
+        "niederschlagssumme tagesniederschlagshoehe precipitation_amount rain_amount hauteur_de_pluie",
         "temperature_min_c": "tmin t_min tn tasmin tnk temp_min min_temp temperature_min min_temperature "
         "minimum_temperature temperature_minimum tmn lufttemperatur_min tiefsttemperatur temperatur_min tempmin "
-        "air_temperature_min minimum_air_temperature min_t temp_low temperatur_minimum temperature_minimale",
+        "air_temperature_min minimum_air_temperature min_t temp_low temperatur_minimum temperature_minimale "
+        "lufttemperatur_minimum minimumtemperatur lowest_temperature",
         "temperature_max_c": "tmax t_max tx tasmax txk temp_max max_temp temperature_max max_temperature "
         "maximum_temperature temperature_maximum tmx lufttemperatur_max hoechsttemperatur temperatur_max tempmax "
-        "air_temperature_max maximum_air_temperature max_t temp_high temperatur_maximum temperature_maximale",
+        "air_temperature_max maximum_air_temperature max_t temp_high temperatur_maximum temperature_maximale "
+        "lufttemperatur_maximum maximumtemperatur highest_temperature",
         "humidity_percent": "rh rhmean rh_mean rf hurs humidity relative_humidity upm luftfeuchte rel_luftfeuchte "
         "luftfeuchtigkeit relative_feuchte humidite humidity_mean mean_humidity relative_humidity_mean",
         "humidity_min_percent": "rhmin rh_min humidity_min min_humidity relative_humidity_min luftfeuchte_min",

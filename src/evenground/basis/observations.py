@@ -57,7 +57,11 @@ EVENT_KINDS = (
     "left_out",
     "product_changed",
     "irrigated",
+    "hoed",
+    "sprayed",
     "treated",
+    "tilled",
+    "previous_crop",
     "damage",
     "other",
 )
@@ -67,6 +71,12 @@ FASTEST_KM_PER_H = 40.0
 
 AS_DRIVEN = ("rows_off_m", "lifted_m", "overlap_m2", "sown_fraction", "seeds_per_m2")
 """What a planter's log adds to an entry ``sown``."""
+
+AT_SOWING = ("seed_lot", "hybrid", "dressing", "stops", "rows_off", "speed_km_per_h", *AS_DRIVEN)
+"""What belongs to an entry ``sown`` alone."""
+
+DONE_WITH = ("hoed", "sprayed", "treated", "tilled", "previous_crop")
+"""Entries that may say with what, or which."""
 
 
 class Event(OfStrips):
@@ -78,11 +88,16 @@ class Event(OfStrips):
         ``sown`` (``method`` says how it was really sown), ``not_sown``, ``strip_lost``, ``harvested``,
         ``cut_measured`` (length and width of the weighed cut as measured), ``left_out`` (a length not weighed, in every
         strip of its block alike), ``product_changed`` (what is harvested was changed; the note says why), ``irrigated``
-        (``water_mm`` over the whole strip), ``treated``, ``damage``, ``other``.
+        (``water_mm`` over the whole strip), ``hoed``, ``sprayed``, ``treated`` (anything else that was done),
+        ``tilled`` and ``previous_crop`` (what stood there before; ``what`` says which), ``damage``, ``other``.
+    what : str
+        With what it was hoed, sprayed, treated or tilled; which crop stood there before, needed for ``previous_crop``.
     method : str or None
         Letter of the method, for ``sown``.
     seed_lot : str
         Label of the seed lot in the hopper, for ``sown``; a refill from another lot within a strip is a second entry.
+    hybrid, dressing : str
+        What the label of the lot says, for ``sown``.
     stops : int or None
         Times the planter stood still in the strip, for ``sown`` [1].
     rows_off : int or None
@@ -110,12 +125,19 @@ class Event(OfStrips):
         "left_out",
         "product_changed",
         "irrigated",
+        "hoed",
+        "sprayed",
         "treated",
+        "tilled",
+        "previous_crop",
         "damage",
         "other",
     ]
     method: Annotated[str, Field(pattern=r"^[A-Z]$")] | None = None
     seed_lot: Annotated[str, Field(max_length=40)] = ""
+    hybrid: Annotated[str, Field(max_length=80)] = ""
+    dressing: Annotated[str, Field(max_length=80)] = ""
+    what: Annotated[str, Field(max_length=80)] = ""
     stops: Annotated[int, Field(ge=0, le=200)] | None = None
     rows_off: Annotated[int, Field(ge=0, le=48)] | None = None
     speed_km_per_h: Annotated[float, Field(gt=0.0, le=FASTEST_KM_PER_H)] | None = None
@@ -143,11 +165,20 @@ class Event(OfStrips):
     def _of_sowing(self) -> Self:
         if self.event == "sown":
             return self
-        said = {n: getattr(self, n) for n in ("seed_lot", "stops", "rows_off", "speed_km_per_h", *AS_DRIVEN)}
+        said = {n: getattr(self, n) for n in AT_SOWING}
         message = "this belongs to sowing; write it with the event sown."
         faults = [(n, f"{v}", "no value", message) for n, v in said.items() if v not in (None, "")]
         if faults:
             raise Contradictions(faults)
+        return self
+
+    @model_validator(mode="after")
+    def _said_with_what(self) -> Self:
+        if self.event == "previous_crop" and not self.what:
+            raise Contradictions([("what", "", "the name of the crop", "previous_crop needs the crop in what.")])
+        if self.what and self.event not in DONE_WITH:
+            message = "this goes with an entry hoed, sprayed, treated, tilled or previous_crop."
+            raise Contradictions([("what", self.what, "no value", message)])
         return self
 
 

@@ -27,7 +27,7 @@ from evenground.fairness.border_words import in_words
 
 def run(
     trial: Annotated[
-        Path | None, typer.Argument(metavar="[TRIAL]", help="The trial folder, or a table of yields or weights.")
+        Path | None, typer.Argument(metavar="TRIAL", help="The trial folder, or a table of yields or weights.")
     ] = None,
     name: TrialName = None,
     baseline: Annotated[

@@ -12,10 +12,12 @@ from typing import Annotated
 import typer
 
 from evenground import __version__
-from evenground.adapters.report_files import write_report
+from evenground.adapters.border_trial import border_of
+from evenground.adapters.report_files import write_border_report, write_report
 from evenground.basis.errors import InputError, problem
 from evenground.cli.output import note, print_json
 from evenground.cli.trial_place import TrialName, TrialPath, located, out_folder, store_at
+from evenground.decide.border_verdict import border_verdict
 from evenground.decide.verdict import verdict
 
 
@@ -29,11 +31,17 @@ def run(
     note("Reading the trial.")
     place = located(trial, name)
     stored = store_at(place).load()
-    note("Comparing the strips.")
-    found = verdict(stored, today=date.today(), version=__version__)
     folder = out if out is not None else out_folder(place, "report")
+    aside = border_of(place, stored)
     try:
-        files = write_report(found, stored.field, folder, say=note)
+        if aside is not None:
+            note("Comparing both sides of the border.")
+            beside = border_verdict(stored, aside.answer, today=date.today(), version=__version__)
+            files = write_border_report(beside, folder, say=note)
+        else:
+            note("Comparing the strips.")
+            found = verdict(stored, today=date.today(), version=__version__)
+            files = write_report(found, stored.field, folder, say=note)
     except OSError as error:
         text = f"the report cannot be written here: {error.strerror}."
         raise InputError([problem(text, field="--out", given=folder, allowed="a folder to write into")]) from error

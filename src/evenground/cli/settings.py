@@ -22,9 +22,9 @@ from evenground.report.cab_card import cab_cards
 from evenground.report.driven_passes import driven_passes
 from evenground.sowing.agreements import answer_sentences, answers
 from evenground.sowing.hopper_fills import Fill
-from evenground.sowing.seed_lot import lot_sentences
+from evenground.sowing.seed_lot import lot_of_strips, lot_sentences, lots_of_method
 from evenground.sowing.settings import MethodSettings, cautions, rate_sentence, settings
-from evenground.sowing.starter import StarterSettings
+from evenground.sowing.starter import AMERICAN_ONLY, EUROPE, StarterSettings
 
 Said = Callable[[MethodSettings], str]
 
@@ -101,6 +101,7 @@ def run(
                 "methods": [s.as_dict() for s in found],
                 "rate_question": {"asked": plan.trial.rate_question, "sentence": rate_sentence(plan)},
                 "seed_lots": list(lot_sentences(plan, draw)),
+                "seed_lot_of_strips": {str(n): lot for n, lot in lot_of_strips(plan, draw).items()} if draw else {},
                 "agreements": asdict(answers(plan, draw)),
                 "cautions": list(careful),
                 "files": files,
@@ -120,10 +121,11 @@ def said_of(plan: Plan, draw: Draw | None, found: Sequence[MethodSettings]) -> t
         if s.starter
         for x in s.starter.limits
     )
+    lots = (f"{s.method}, {sentence}" for s in found for sentence in lots_of_method(plan, draw, s.method)[:-1])
     return (
-        ("What the trial asks", (rate_sentence(plan), *lot_sentences(plan, draw))),
+        ("What the trial asks", (rate_sentence(plan), *lot_sentences(plan, draw), *lots)),
         ("Depth", depths),
-        ("Starter near the seed", (*starter, *limits)),
+        ("Starter near the seed", (*starter, *limits, *((AMERICAN_ONLY, EUROPE) if limits else ()))),
         ("Agreed before the draw", answer_sentences(plan, draw)),
     )
 

@@ -25,6 +25,9 @@ from evenground.sowing.as_sown import PlanterLog, StripSown, as_sown
 from evenground.sowing.log_entries import log_entries, seen_before
 from evenground.sowing.sown_strips import SownStrip, in_sentences, sown_strips, with_log
 
+ALWAYS_SHOWN = 5
+"""Columns that stand even where nobody wrote anything; the others only where somebody did."""
+
 
 def run(
     trial: TrialPath = None,
@@ -129,7 +132,10 @@ def as_text(strips: Sequence[SownStrip], sentences: Sequence[str]) -> str:
     header = ["strip", "block", "drawn", "sown", "begun", "km/h", "SD", "stops", "rows off", "row left out m"]
     header += ["lifted m", "twice m2", "sown %", "seeds/m2", "seed lot", "joints cm"]
     lines = [f"{s[0].upper()}{s[1:]}." for s in sentences]
-    return "\n".join([in_columns(header, [_row(s) for s in strips]), *lines])
+    rows = [_row(s) for s in strips]
+    told = [k for k in range(len(header)) if k < ALWAYS_SHOWN or any(row[k] != "-" for row in rows)]
+    table = in_columns([header[k] for k in told], [[row[k] for k in told] for row in rows])
+    return "\n".join([table, *lines])
 
 
 def _row(one: SownStrip) -> list[str]:

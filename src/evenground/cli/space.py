@@ -1,12 +1,13 @@
 """Say how much room, of what shape, a row pattern gives each plant.
 
 At the same number of plants every pattern gives a plant the same land. What changes is its shape and the distance to
-the nearest plant. A pattern without --twin-gap-m and --band-width-m is single rows.
+the nearest plant. A pattern without --twin-gap-m, --band-width-m and --lines is single rows.
 """
 
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -28,10 +29,18 @@ from evenground.sowing.root_reach import (
     root_radius_m,
     root_reach,
 )
-from evenground.sowing.row_geometry import GrowingSpace, RepeatedPattern, growing_space, repeated, triangle
+from evenground.sowing.row_geometry import (
+    GrowingSpace,
+    RepeatedPattern,
+    growing_space,
+    repeated,
+    repeated_lines,
+    triangle,
+)
 from evenground.sowing.stand_simulation import SHARES, SowingQuality, StandSpace, piece_for, simulate_stand, stand_space
 
-MOST_PLANTS = 5_000_000
+MOST_PLANTS, MOST_LINES = 5_000_000, 24
+_LINE = re.compile(r"(?P<across>\d+(?:\.\d+)?)/(?P<along>\d+(?:\.\d+)?)")
 
 
 def run(
@@ -40,6 +49,10 @@ def run(
     twin_gap_m: Annotated[float | None, typer.Option(help="Twin rows: distance between the two lines [m].")] = None,
     staggered: Annotated[bool, typer.Option("--staggered", help="Twin rows: lines offset by half a spacing.")] = False,
     band_width_m: Annotated[float | None, typer.Option(help="Bands: width the seeds are spread over [m].")] = None,
+    lines: Annotated[
+        str | None,
+        typer.Option(help='Any other pattern: lines across [m] and shift along [0 to 1], such as "0/0 0.2/0.5 0.4/0".'),
+    ] = None,
     root_radius: Annotated[
         float | None, typer.Option("--root-radius-m", help="How far roots reach to all sides [m].")
     ] = None,
@@ -59,8 +72,11 @@ def run(
     if simulate is not None and not 100 <= simulate <= MOST_PLANTS:
         text = "that many plants cannot be simulated."
         raise InputError([problem(text, field="--simulate", given=simulate, allowed=f"100 to {MOST_PLANTS}")])
-    patterns = [repeated(pattern, seeds_per_m2)]
-    if compare and pattern.kind != "single":
+    if lines is not None and simulate is not None:
+        text = "stands are simulated of single rows, twin rows and bands only."
+        raise InputError([problem(text, field="--simulate", given=simulate, allowed="without --lines")])
+    patterns = [repeated(pattern, seeds_per_m2) if lines is None else _lines(pattern, lines, seeds_per_m2)]
+    if compare and (pattern.kind != "single" or lines is not None):
         patterns.append(repeated(RowPattern(row_spacing_m=row_spacing_m), seeds_per_m2))
     patterns.append(triangle(seeds_per_m2))
     answer = Answer(
@@ -139,6 +155,25 @@ def _pattern(row: float, seeds: float, gap: float | None, staggered: bool, band:
     if faults:
         raise InputError(faults)
     return pattern
+
+
+def _lines(pattern: RowPattern, text: str, seeds_per_m2: float) -> RepeatedPattern:
+    """Read a pattern of lines; it stands alone, beside none of the other patterns."""
+    field, allowed = (
+        "--lines",
+        f'up to {MOST_LINES} lines such as "0/0 0.2/0.5", across below the row spacing, shift below 1',
+    )
+    if pattern.kind != "single":
+        other = "a pattern of lines is no twin row and no band."
+        raise InputError([problem(other, field=field, given=text, allowed="without --twin-gap-m and --band-width-m")])
+    parts = [_LINE.fullmatch(part) for part in text.split()]
+    try:
+        if not 0 < len(parts) <= MOST_LINES or None in parts:
+            raise ValueError("this is no pattern of lines")
+        read = [(float(p["across"]), float(p["along"])) for p in parts if p is not None]
+        return repeated_lines(pattern.row_spacing_m, read, seeds_per_m2)
+    except ValueError as error:
+        raise InputError([problem(f"{error}.", field=field, given=text, allowed=allowed)]) from error
 
 
 def _radius(radius: float | None, days: float | None, growth: float) -> float | None:

@@ -9,9 +9,11 @@ import typer
 
 from evenground.adapters.files import write_atomically
 from evenground.basis.errors import InputError, problem
+from evenground.basis.plan import Plan
 from evenground.cli.opened_trial import in_columns, number, opened
 from evenground.cli.output import note, print_json
 from evenground.cli.trial_place import TrialName, TrialPath, located
+from evenground.sowing.row_geometry import growing_space, repeated
 from evenground.stand.counts_needed import DEFAULT_ERROR, CountsNeeded
 from evenground.stand.plants import Stand
 from evenground.stand.row_units import RowUnit
@@ -41,7 +43,7 @@ def run(
     if as_json:
         print_json(found.as_dict())
     else:
-        typer.echo("\n".join(in_words(found)))
+        typer.echo("\n".join(in_words(found, stored.plan)))
 
 
 def _write_sheet(path: Path, made: bytes) -> None:
@@ -53,13 +55,14 @@ def _write_sheet(path: Path, made: bytes) -> None:
     note(f"Count sheet written: {path}")
 
 
-def in_words(found: StandSummary) -> list[str]:
+def in_words(found: StandSummary, plan: Plan) -> list[str]:
     """Put the stand into lines for a screen; parts without records are left out."""
     parts = [
         _plants(found.stand),
         _stages(found.method_stages),
         _units(found.row_units),
         _spacing(found),
+        _room(found, plan),
         _depth(found),
         _emergence(found),
         [_enough(c) for c in found.counts_needed],
@@ -125,6 +128,32 @@ def _spacing(found: StandSummary) -> list[str]:
     ]
     header = ["method", "strips", "spaced right %", "misses %", "doubles %", "precision %", "stagger (1 full, 0 none)"]
     return [in_columns(header, rows)] if rows else []
+
+
+def _room(found: StandSummary, plan: Plan) -> list[str]:
+    """Show the room of the measured plants by strip, beside that of a stand where all stood where planned."""
+    planned = {
+        m.letter: growing_space(repeated(m.row_pattern, m.seeds_per_m2 * m.expected_emergence_fraction))
+        for m in plan.methods
+    }
+    rows = [
+        [
+            str(one.strip),
+            one.method,
+            str(one.space.plants),
+            number(1e4 * one.space.area_m2, 0),
+            number(100 * one.space.area_cv, 0),
+            number(100 * one.space.nearest_m),
+            number(100 * planned[one.method].nearest_neighbour_m),
+            number(one.space.compactness, 2),
+            number(planned[one.method].compactness, 2),
+        ]
+        for one in found.spacings
+        if one.space is not None
+    ]
+    header = ["strip", "method", "plants", "land per plant, cm2", "its SD, %", "nearest plant, cm", "evenly", "compact"]
+    said = '"Evenly": every plant expected stands where it should. Land per plant depends on plants/m2 alone.'
+    return [in_columns([*header, "evenly"], rows), said] if rows else []
 
 
 def _depth(found: StandSummary) -> list[str]:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from evenground.web.trials.store import DatabaseStore
 
 TrialPath = Annotated[
-    Path | None, typer.Argument(metavar="[TRIAL]", help="The trial folder; without it name a trial with --trial.")
+    Path | None, typer.Argument(metavar="TRIAL", help="The trial folder. Without it, name a trial with --trial.")
 ]
 TrialName = Annotated[str | None, typer.Option("--trial", help="A trial in the app's database instead of a folder.")]
 

@@ -1,4 +1,7 @@
-"""Say what the difference was, how sure that is, what it is worth and what to do next year."""
+"""Say what the difference was, how sure that is, what it is worth and what to do next year.
+
+Two areas side by side that were never randomised (border.csv, no strips drawn) get the answer of 'evenground border'.
+"""
 
 from __future__ import annotations
 
@@ -8,11 +11,15 @@ from typing import Annotated
 import typer
 
 from evenground import __version__
-from evenground.cli.output import print_json
+from evenground.adapters.border_trial import border_of
+from evenground.cli.output import note, print_json
 from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
+from evenground.decide.border_verdict import BorderVerdict, border_verdict
 from evenground.decide.verdict import verdict
 from evenground.decide.verdict_json import as_dict
 from evenground.decide.verdict_record import MethodVerdict, Verdict
+from evenground.fairness.border_words import explained
+from evenground.report.build import INVENTED
 
 
 def run(
@@ -21,18 +28,36 @@ def run(
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
-    found = verdict(store_at(located(trial, name)).load(), today=date.today(), version=__version__)
+    folder = located(trial, name)
+    stored = store_at(folder).load()
+    aside = border_of(folder, stored)
+    if aside is not None:
+        for text in aside.notes:
+            note(text)
+        beside = border_verdict(stored, aside.answer, today=date.today(), version=__version__)
+        if as_json:
+            print_json(beside.as_dict())
+        else:
+            typer.echo("\n".join(border_lines(beside)))
+        return
+    found = verdict(stored, today=date.today(), version=__version__)
     if as_json:
         print_json(as_dict(found))
     else:
         typer.echo("\n".join(in_words(found)))
 
 
+def border_lines(found: BorderVerdict) -> list[str]:
+    """Put the verdict on a border into lines for a screen."""
+    first = [INVENTED, ""] if found.plan.trial.invented else []
+    return [*first, found.headline, "", *found.sentences, "", *explained(found.answer)]
+
+
 def in_words(found: Verdict) -> list[str]:
     """Put a verdict into lines for a screen."""
     lines = [found.headline, ""]
     if found.plan.trial.invented:
-        lines = ["Invented trial: farm, place, season and weights are made up.", "", *lines]
+        lines = [INVENTED, "", *lines]
     for one in found.methods:
         lines += [*one.sentences, "", *_money(one), ""]
         if one.feed is not None:

@@ -5,7 +5,6 @@ With --list: the strips in walking order by number alone, to be scored with the 
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -13,6 +12,7 @@ import typer
 from evenground.basis.walk_records import SCORED
 from evenground.cli.opened_trial import in_columns, number, opened
 from evenground.cli.output import print_json
+from evenground.cli.trial_place import TrialName, TrialPath, located
 from evenground.decide.walk_result import WalkResult, WalkRow, walk_result
 from evenground.harvest.strips import harvest
 from evenground.season.crop_walk import CropWalk
@@ -27,12 +27,13 @@ HEADS = ("hidden", "ground cover %", "height cm", "leaf rolling", "lodged %", "w
 
 
 def run(
-    trial: Annotated[Path, typer.Argument(help="The trial folder.")],
+    trial: TrialPath = None,
+    name: TrialName = None,
     to_score: Annotated[bool, typer.Option("--list", help="The list to score with, methods left out.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
-    stored, draw = opened(trial)
+    stored, draw = opened(located(trial, name))
     if to_score:
         spots = score_list(draw, stored.records)
         if as_json:

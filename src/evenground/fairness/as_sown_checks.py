@@ -1,13 +1,15 @@
-"""Checks on seed and sowing beyond the settings: hybrid and dressing, who drove, depth as dug up, rows and joints."""
+"""Checks on seed and sowing beyond the settings: hybrid, dressing, who drove, depth as dug up, rows and joints."""
 
 from __future__ import annotations
 
 import math
 import statistics
+from collections.abc import Callable
 
 from evenground.fairness.check import Check
 from evenground.fairness.seen import Seen, State, against, finding, setting_check
 from evenground.fairness.sizes import COMMON_PRACTICE, share_range
+from evenground.fairness.strip_labels import Label, labelled, labels
 from evenground.stand.depth import depths
 
 # From where on a difference is named. Common practice, no source.
@@ -15,15 +17,26 @@ DEPTH_CM = 0.5
 JOINT_SHARE = 0.01
 
 
-def hybrid_and_dressing(seen: Seen) -> Check:
-    """Ask whether one hybrid with one dressing went into all methods: one lot is, several need their labels read."""
-    why = "Another hybrid or dressing is another crop."
-    action = "Read hybrid and dressing off every label; they must be one and the same."
-    lots = {lot for s in seen.as_sown if seen.sown[s.strip] in seen.pair for lot in s.seed_lots}
-    number = max(seen.plan.trial.seed_lots, len(lots))
-    state: State = "alike" if number == 1 else "unknown"
-    found = "one lot, so one hybrid and one dressing" if number == 1 else f"{number} lots; labels are not recorded"
-    return finding(seen, "hybrid and dressing", state, why, found, action)
+def _on_the_label(item: str, why: str, label: Label) -> Callable[[Seen], Check]:
+    """Make a check of something that stands on the label of a lot: written down by strip, else one lot is alike."""
+
+    def look(seen: Seen) -> Check:
+        action = f"Read the {item} off every label and write it down with the entry sown; it must be one and the same."
+        written = labelled(seen, item, labels(seen, "sown", label), why, action)
+        if written is not None:
+            return written
+        lots = {lot for s in seen.as_sown if seen.sown[s.strip] in seen.pair for lot in s.seed_lots}
+        number = max(seen.plan.trial.seed_lots, len(lots))
+        found = f"one lot, so one {item}" if number == 1 else f"{number} lots; the {item} is not written down for each"
+        return finding(seen, item, "alike" if number == 1 else "unknown", why, found, action)
+
+    return look
+
+
+hybrid = _on_the_label("hybrid", "Another hybrid is another crop.", lambda e: e.hybrid)
+dressing = _on_the_label(
+    "dressing", "Another dressing keeps other birds, wireworms and fungi off the young crop.", lambda e: e.dressing
+)
 
 
 def driver(seen: Seen) -> Check:

@@ -15,7 +15,7 @@ from evenground.basis.observations import WeatherDay
 from evenground.basis.plan import Plan
 from evenground.fairness.border import REASON, Setting, ground_explanation, half_width
 from evenground.fairness.border_sides import MOST_GAP_M, SHORTEST_BORDER_M, shared_border
-from evenground.fairness.border_spread import PRIOR_DF, Spread
+from evenground.fairness.border_spread import PRIOR_DF, SPREAD_PERCENT, SPREAD_SOURCE, Spread
 from evenground.fairness.border_words import next_lines, next_year_of
 from evenground.fairness.explanations import Explanation, heat_between, of_settings, of_sowing, of_the_rest
 
@@ -67,12 +67,13 @@ def setting_of(known: Known, baseline: str, method: str, mean_t_per_ha: float) -
     if known.plan is None:
         plain = Setting()
         return Setting(explanations, next_year, level or plain.level, plain.spread_percent, plain.spread_source)
+    percent = known.plan.unevenness.border_step_percent
     return Setting(
         explanations,
         next_year,
         level or known.plan.advice.level,
-        known.plan.unevenness.border_step_percent,
-        "border_step_percent of the plan",
+        percent,
+        SPREAD_SOURCE if percent == SPREAD_PERCENT else "the plan's own figure (border_step_percent)",
         known.plan.outcome.unit,
     )
 

@@ -53,14 +53,26 @@ def in_words(answer: BorderAnswer) -> list[str]:
     -------
     list of str
     """
-    lines = [seen(answer), how_far(answer), "", REASON, "What could explain the step:"]
-    for one in answer.explanations:
-        size = "size not known" if one.bias_t_per_ha is None else "{:+.2f} to {:+.2f} t/ha".format(*one.bias_t_per_ha)
-        lines.append(f"- {one.item} ({one.state}): {one.found}; {size}.")
+    lines = [seen(answer), how_far(answer), "", REASON, *explained(answer)]
     if answer.earlier is not None:
         lines += ["", answer.earlier.sentence]
     lines += ["", *_details(answer), "", *next_lines(answer.next_year)]
     return lines + [f"Note: {text}" for text in answer.notes]
+
+
+def explained(answer: BorderAnswer) -> list[str]:
+    """List what besides the method could have made the step.
+
+    Parameters
+    ----------
+    answer : BorderAnswer
+        The comparison.
+    """
+    lines = ["What could explain the step:"]
+    for one in answer.explanations:
+        size = "size not known" if one.bias_t_per_ha is None else "{:+.2f} to {:+.2f} t/ha".format(*one.bias_t_per_ha)
+        lines.append(f"- {one.item} ({one.state}): {one.found}; {size}.")
+    return lines
 
 
 def seen(answer: BorderAnswer) -> str:

@@ -9,7 +9,7 @@ from evenground.basis.field import Field
 from evenground.basis.observations import Records, current
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
-from evenground.fairness.as_sown_checks import depth, driver, hybrid_and_dressing, joints, row_spacing
+from evenground.fairness.as_sown_checks import depth, dressing, driver, hybrid, joints, row_spacing
 from evenground.fairness.check import Check
 from evenground.fairness.ground_checks import previous_crop, slurry, soil_zones, tillage, traces, tramlines
 from evenground.fairness.harvest_checks import cutting_height, damage, irrigation, weighing_order
@@ -30,6 +30,8 @@ DAYS = 0.5
 DRY_MATTER_POINTS = 2.0
 STAND_SHARE = 0.05
 AREA_SHARE = 0.05
+WRITE_DOWN = "Write down strip by strip what was done, also nothing."
+WHOLE_BLOCKS = "Do it in whole blocks; if it is done, look at the result without the blocks that differ."
 
 
 def fairness(
@@ -243,18 +245,28 @@ def edge_strips(seen: Seen) -> Check:
     return finding(seen, "edge strips", state, why, found, "Look at the result without the outermost blocks.")
 
 
-def _happened(item: str, what: str, why: str) -> Callable[[Seen], Check]:
-    """Make a check that looks whether an event came to one method more often than to the other, block by block."""
+def _passes(item: str, what: str, why: str) -> Callable[[Seen], Check]:
+    """Make a check that counts passes of one kind by strip, within blocks, and what they were made with."""
 
     def look(seen: Seen) -> Check:
-        named = {s for e in current(seen.records.events) if e.event == what for s in e.strips}
-        if not named:
-            found = "none recorded"
-            return finding(seen, item, "unknown", why, found, "Write down strip by strip what was done or seen.")
-        hit = {letter: sum(m == letter and s in named for s, m in seen.sown.items()) for letter in seen.pair}
-        found = ", ".join(f"{letter} {n}" for letter, n in hit.items()) + " strips"
-        state: State = "alike" if len(set(hit.values())) == 1 else "differs"
-        return finding(seen, item, state, why, found, "Walk round it when weighing, or leave the block out.")
+        entries = [e for e in current(seen.records.events) if e.event == what]
+        if not entries:
+            return finding(seen, item, "unknown", why, "none recorded", WRITE_DOWN)
+        passes = {s: float(sum(s in e.strips for e in entries)) for s in seen.sown}
+        hit = {m: sum(passes[s] > 0 for s, sown in seen.sown.items() if sown == m) for m in seen.pair}
+        made = {m: {e.what.casefold() for e in entries if e.what and m in map(seen.sown.get, e.strips)} for m in hit}
+        step = seen.within_blocks(passes)
+        alike = len(set(hit.values())) == 1 and not (step and abs(step) > 1e-9)
+        found = ", ".join(f"{m} {n}" for m, n in hit.items()) + " strips"
+        if step and abs(step) > 1e-9:
+            found += "; " + against(seen, step, "passes", "more", "fewer")
+        method, baseline = (made[m] for m in seen.pair)
+        if method != baseline and method and baseline:
+            found += "; " + ", ".join(
+                f"{m} {' and '.join(sorted(w or 'not said' for w in made[m]))}" for m in seen.pair
+            )
+            alike = False
+        return finding(seen, item, "alike" if alike else "differs", why, found, WHOLE_BLOCKS)
 
     return look
 
@@ -263,7 +275,8 @@ CHECKS: tuple[Callable[[Seen], Check], ...] = (
     # seed and sowing
     seed_rate,
     seed_lots,
-    hybrid_and_dressing,
+    hybrid,
+    dressing,
     plants_counted,
     sowing_day,
     setting_check("starter", "Starter feeds the young crop and can burn it.", "kg/ha", lambda m: m.starter_kg_per_ha),
@@ -282,7 +295,9 @@ CHECKS: tuple[Callable[[Seen], Check], ...] = (
     edge_strips,
     # season
     irrigation,
-    _happened("treatments", "treated", "A pass of the sprayer or hoe in some strips only helps or hurts those."),
+    _passes("hoeing", "hoed", "A hoe that fits one row spacing leaves weeds or takes plants in another."),
+    _passes("spraying", "sprayed", "A pass of the sprayer in some strips only helps or hurts those."),
+    _passes("treatments", "treated", "Whatever is done in some strips only helps or hurts those."),
     damage,
     # harvest
     harvest_day,

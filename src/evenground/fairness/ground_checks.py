@@ -9,6 +9,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from evenground.basis.field import Field
 from evenground.fairness.check import Check
 from evenground.fairness.seen import Seen, State, finding
+from evenground.fairness.strip_labels import labelled, labels
 from evenground.layout.history import Finding, findings
 
 # From where on a difference is named. Common practice, no source.
@@ -30,10 +31,18 @@ def _history(seen: Seen) -> tuple[Finding, ...]:
     return findings(seen.plan, seen.field or Field(nowhere, nowhere), seen.draw)
 
 
-def _traces(item: str, kinds: Callable[[str], bool]) -> Callable[[Seen], Check]:
-    """Make a check of some questions of the field's history; the worst answer counts."""
+def _traces(item: str, kinds: Callable[[str], bool], event: str = "") -> Callable[[Seen], Check]:
+    """Make a check of some questions of the field's history; the worst answer counts.
+
+    What was written down for every strip (entries of the kind ``event``) goes before what is said of the whole field.
+    """
 
     def look(seen: Seen) -> Check:
+        if event:
+            by_strip = labels(seen, event, lambda e: e.what or "done")
+            written = labelled(seen, item, by_strip, _WHY[item], "Compare within blocks that were treated alike.")
+            if written is not None:
+                return written
         mine = [f for f in _history(seen) if kinds(f.kind)]
         states = [_STATES.get(f.state, "unknown") for f in mine]
         state: State = "differs" if "differs" in states else "unknown" if "unknown" in states else "alike"
@@ -53,8 +62,8 @@ def _said(mine: Sequence[Finding], states: Sequence[State], state: State) -> str
     return " ".join(f.message for f in decisive if f not in silent or len(silent) == 1).rstrip(".")
 
 
-tillage = _traces(_NAMED["ploughing"], lambda k: k == "ploughing")
-previous_crop = _traces(_NAMED["borders"], lambda k: k == "borders")
+tillage = _traces(_NAMED["ploughing"], lambda k: k == "ploughing", "tilled")
+previous_crop = _traces(_NAMED["borders"], lambda k: k == "borders", "previous_crop")
 slurry = _traces(_NAMED["slurry"], lambda k: k == "slurry")
 traces = _traces("traces in the ground", lambda k: k not in _NAMED)
 

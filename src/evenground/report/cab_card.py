@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.report.driven_passes import Driven, DrivenPass
 from evenground.report.wording import first_capital, number
 from evenground.sowing.hopper_fills import Fill
-from evenground.sowing.seed_lot import lot_sentences
+from evenground.sowing.seed_lot import lot_of_strips, lot_sentences, lots_of_method
 from evenground.sowing.settings import MethodSettings, cautions
-from evenground.sowing.starter import TURNS
+from evenground.sowing.starter import AMERICAN_ONLY, TURNS
 
 INVENTED = "Invented trial: farm, field and figures are made up."
 # Line dug free for the seed check: the shortest of these that holds 15 seeds. Judgement.
@@ -89,6 +90,8 @@ class CabCard:
         In the order of driving; empty before the draw.
     fills : tuple of str
         What to fill before which of them.
+    lots : tuple of str
+        Which seed lot goes into which of this card's strips; empty where there is one lot.
     boxes : tuple of CalibrationBox
         Set, found, corrected to.
     checks, notes, cautions : tuple of str
@@ -106,6 +109,7 @@ class CabCard:
     way_note: str
     passes: tuple[CardPass, ...]
     fills: tuple[str, ...]
+    lots: tuple[str, ...]
     boxes: tuple[CalibrationBox, ...]
     checks: tuple[str, ...]
     notes: tuple[str, ...]
@@ -146,9 +150,10 @@ def _card(plan: Plan, draw: Draw | None, found: MethodSettings, driven: Driven |
         way_note=_way_note(draw) if passes else "",
         passes=listed,
         fills=tuple(f"Before {place}: {words}" for place, words in _fills_before(found).items()) if listed else (),
+        lots=_lots(plan, draw, found.method, passes),
         boxes=_boxes(found),
         checks=_checks(plan, found),
-        notes=(" ".join(lot_sentences(plan, draw)), " ".join(found.depth)),
+        notes=(" ".join(lot_sentences(plan, draw)), " ".join(found.depth), *_near_seed(found)),
         cautions=cautions(plan),
     )
 
@@ -230,6 +235,24 @@ def _fills_before(found: MethodSettings) -> dict[int, str]:
         for fill in fills:
             said.setdefault(fill.before_pass, []).append(_fill_words(what, fill))
     return {place: ", ".join(words) for place, words in sorted(said.items())}
+
+
+def _lots(plan: Plan, draw: Draw | None, letter: str, passes: tuple[DrivenPass, ...]) -> tuple[str, ...]:
+    """Say which lot goes into which strips, and whether the order of driving would change it more often than needed."""
+    said = lots_of_method(plan, draw, letter)
+    if draw is None or len(said) < 2:
+        return said
+    lots = lot_of_strips(plan, draw)
+    driven = [lots[p.strip] for p in passes]
+    changes = sum(a != b for a, b in pairwise(driven))
+    if changes >= len(set(driven)):
+        return (*said, f"In this order the lot would change {changes} times: drive all strips of one lot first.")
+    return said
+
+
+def _near_seed(found: MethodSettings) -> tuple[str, ...]:
+    """Say where the limits for starter come from, where there are any."""
+    return (AMERICAN_ONLY,) if found.starter is not None and found.starter.limits else ()
 
 
 def _fill_words(what: str, fill: Fill) -> str:

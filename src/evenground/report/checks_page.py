@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from evenground.decide.verdict_record import Verdict
+from evenground.basis.plan import PeopleSection
+from evenground.decide.verdict_record import Provenance, Verdict
 from evenground.fairness.check import Check
 from evenground.harvest.strips import Harvest, StripHarvest
 from evenground.report.document import Bullets, Column, Fact, Facts, Heading, Note, Paragraph, Part, Table
@@ -30,14 +31,14 @@ def checks_page(verdict: Verdict) -> tuple[Part, ...]:
     if verdict.fairness:
         parts += [fairness_table(verdict.fairness, f"{verdict.plan.outcome.amount}/ha")]
     parts += [Heading("What came off each strip"), harvest_table(verdict.harvest), *_harvest_notes(verdict.harvest)]
-    parts += [Heading("Who paid, and what was agreed"), paid_facts(verdict)]
+    parts += [Heading("Who paid, and what was agreed"), paid_facts(verdict.plan.people)]
     if verdict.plan.people.answers:
         parts.append(Bullets(tuple(map(sentence, verdict.plan.people.answers))))
     parts.append(Note("Before showing this report to others:", CONSENT))
     if verdict.cannot_say:
         parts += [Heading("What one season cannot say"), Bullets(tuple(map(sentence, verdict.cannot_say)))]
     parts += [Heading("What was fixed before the harvest"), *fixed_before(verdict)]
-    return (*parts, Heading("How to compute it again"), again_facts(verdict))
+    return (*parts, Heading("How to compute it again"), again_facts(verdict.provenance))
 
 
 def fixed_before(verdict: Verdict) -> tuple[Part, ...]:
@@ -143,9 +144,8 @@ def _harvest_notes(harvest: Harvest) -> list[Part]:
     return [Bullets(said)] if said else []
 
 
-def paid_facts(verdict: Verdict) -> Facts:
+def paid_facts(people: PeopleSection) -> Facts:
     """Return who paid; what nobody filled in is "not said"."""
-    people = verdict.plan.people
     rows = [
         Fact("Seed", people.paid_seed or NOT_SAID),
         Fact("Machine", people.paid_machine or NOT_SAID),
@@ -156,9 +156,8 @@ def paid_facts(verdict: Verdict) -> Facts:
     return Facts(tuple(rows))
 
 
-def again_facts(verdict: Verdict) -> Facts:
+def again_facts(origin: Provenance) -> Facts:
     """Return what is needed to compute the verdict again to the last printed digit."""
-    origin = verdict.provenance
     seeds = ", ".join(f"{purpose} {seed}" for purpose, seed in origin.seeds.items()) or "none used"
     return Facts(
         (

@@ -7,6 +7,7 @@ plant stands at an edge. Neighbouring rows are in phase.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -135,6 +136,44 @@ def repeated(pattern: RowPattern, plants_per_m2: float) -> RepeatedPattern:
         name = "twin rows, staggered" if pattern.staggered else "twin rows, side by side"
         return RepeatedPattern(name, row, step, places, step)
     return RepeatedPattern("single rows", row, step, ((row / 2.0, 0.0),), step)
+
+
+def repeated_lines(row_spacing_m: float, lines: Sequence[tuple[float, float]], plants_per_m2: float) -> RepeatedPattern:
+    """Say where the plants of any pattern of lines stand that comes again at the row spacing.
+
+    Parameters
+    ----------
+    row_spacing_m : float
+        After which distance across the pattern comes again [m].
+    lines : sequence of (float, float)
+        Every line: how far across it lies [m], from 0 to below the row spacing, and how far along its first plant
+        stands, as a share of the spacing in the line, from 0 to below 1 [1].
+    plants_per_m2 : float
+        Plants, evenly over all lines [1/m2].
+
+    Raises
+    ------
+    ValueError
+        If there is no line, two plants are in one place, or a value is outside its limits.
+
+    Source: geometry.
+
+    Examples
+    --------
+    >>> repeated_lines(0.75, [(0.0, 0.0), (0.22, 0.5)], 8.0).places_m[1]
+    (0.22, 0.16666666666666666)
+    """
+    if not lines:
+        raise ValueError("a pattern needs a line or more")
+    if not all(0.0 <= across < row_spacing_m and 0.0 <= phase < 1.0 for across, phase in lines):
+        raise ValueError("lines lie from 0 to below the row spacing, their phase from 0 to below 1")
+    if len(set(lines)) < len(lines):
+        raise ValueError("two lines have their plants in the same places")
+    step = in_line_spacing_m(plants_per_m2, row_spacing_m, len(lines))
+    places = tuple((across, phase * step) for across, phase in lines)
+    return RepeatedPattern(
+        f"own pattern of {len(lines)} line{'s' * (len(lines) > 1)}", row_spacing_m, step, places, step
+    )
 
 
 def triangle(plants_per_m2: float) -> RepeatedPattern:

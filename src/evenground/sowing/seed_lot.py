@@ -125,16 +125,72 @@ def lot_sentences(plan: Plan, draw: Draw | None) -> tuple[str, ...]:
     count, names = plan.trial.seed_lots, [lot.lot for lot in plan.seed.lots]
     if count == 1:
         return (f"All methods are sown from one seed lot{f' ({names[0]})' if names else ''}.",)
-    names = names or [f"Lot {i + 1}" for i in range(count)]
     said = [f"{count} seed lots, each for every method: change the lot between blocks, never inside one."]
     if draw is not None:
-        blocks = sorted({s.block for s in draw.strips})
-        shares = _in_turn(blocks, len(names))
-        said += [f"{name}: {_blocks(part)}." for name, part in zip(names, shares, strict=True) if part]
+        shares = _lots_of_blocks(plan, draw)
+        said += [f"{name}: {_blocks(blocks)}." for name, blocks in shares.items() if blocks]
+        left = [name for name, blocks in shares.items() if not blocks]
+        if left:
+            said.append(
+                f"More lots than blocks: {', '.join(left)} would be in no block that all methods share. Leave it out."
+            )
     weights = {lot.thousand_kernel_weight_g or plan.seed.thousand_kernel_weight_g for lot in plan.seed.lots}
     if len(weights) > 1:
         said.append("The lots differ in thousand-kernel weight: check the metering again after each change.")
     return tuple(said)
+
+
+def lot_of_strips(plan: Plan, draw: Draw) -> dict[int, str]:
+    """Say which lot is sown in which strip, so that the methods of one block have the same.
+
+    Parameters
+    ----------
+    plan : Plan
+        Lots.
+    draw : Draw
+        Blocks and strips.
+
+    Returns
+    -------
+    dict
+        Strip to name of the lot; empty where there is one lot only.
+
+    Source: common practice, no source.
+    """
+    if plan.trial.seed_lots == 1:
+        return {}
+    of_block = {block: name for name, blocks in _lots_of_blocks(plan, draw).items() for block in blocks}
+    return {s.strip: of_block[s.block] for s in sorted(draw.strips, key=lambda s: s.strip)}
+
+
+def lots_of_method(plan: Plan, draw: Draw | None, letter: str) -> tuple[str, ...]:
+    """Say which lot goes into which strips of one method; nothing where there is one lot, or no draw yet.
+
+    Parameters
+    ----------
+    plan : Plan
+        Lots.
+    draw : Draw or None
+        Blocks and strips.
+    letter : str
+        The method.
+
+    Source: common practice, no source.
+    """
+    lots = lot_of_strips(plan, draw) if draw else {}
+    mine = {s.strip for s in draw.strips if s.method == letter} if draw else set()
+    by_lot: dict[str, list[str]] = {}
+    for strip, lot in lots.items():
+        if strip in mine:
+            by_lot.setdefault(lot, []).append(str(strip))
+    said = tuple(f"{lot}: strip{'s' * (len(strips) > 1)} {', '.join(strips)}." for lot, strips in by_lot.items())
+    return (*said, "Empty the hopper into its own bag before the other lot goes in.") if len(said) > 1 else said
+
+
+def _lots_of_blocks(plan: Plan, draw: Draw) -> dict[str, list[int]]:
+    """Deal the blocks out to the lots, in turn and about as many to each."""
+    names = [lot.lot for lot in plan.seed.lots] or [f"Lot {i + 1}" for i in range(plan.trial.seed_lots)]
+    return dict(zip(names, _in_turn(sorted({s.block for s in draw.strips}), len(names)), strict=True))
 
 
 def _in_turn(blocks: Sequence[int], parts: int) -> list[list[int]]:

@@ -28,6 +28,12 @@ KANSAS = "Kansas State University Extension (Ruiz Diaz), starter placement, tabl
 ONTARIO = "Ontario ministry of agriculture (Reid 1999)"
 FURROW = "farm press advice (Davidson 2015); urea and dry sand raise the risk"
 PENN = "Penn State crop educators"
+AMERICAN_ONLY = "Limits for starter near the seed are North American; no European table was found."
+EUROPE = (
+    "A French technical institute advises 130 kg/ha of an 18-46 fertiliser (23 kg/ha N), at most 170 (31 kg/ha N) "
+    "where pests press, 4 to 5 cm beside and below the seed: advice, not a limit."
+)
+"""Arvalis, as quoted by La France agricole, "Mais : localiser l'engrais pour assurer une bonne levee"; read."""
 
 
 @dataclass(frozen=True)

@@ -122,6 +122,7 @@ RULES: dict[str, str | Right] = {
     "start:sown": Right.PLAN,
     "layouts:layout": Right.VIEW,
     "layouts:search_state": Right.VIEW,
+    "layouts:strip_list": Right.VIEW,
     "layouts:picture": Right.VIEW,
     "layouts:hand_over": Right.VIEW,
     "layouts:history": Right.PLAN,

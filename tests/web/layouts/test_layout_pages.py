@@ -101,6 +101,41 @@ def test_history_takes_none_dont_know_and_a_direction(browser, planned):
     assert DatabaseStore(planned).plan().history.slurry == "none"
 
 
+def test_questions_of_the_ground_come_one_by_one(browser, new_trial, owner):
+    store = DatabaseStore(new_trial, owner)
+    store.save_field(FIELD_GEOJSON)
+    address, asked = f"/trials/{new_trial.slug}/layout/", []
+    for answer in ("none", "don't know") * 5:
+        page = browser.get(address).content.decode()
+        kind = page.split('class="ask"')[1].split('<button name="')[1].split('"')[0]
+        asked.append(kind)
+        browser.post(address + "history/", {kind: answer, f"{kind}-deg": ""})
+    assert len(set(asked)) == 10, "each is asked once"
+    assert 'class="ask"' not in browser.get(address).content.decode()
+    assert "all answered" in browser.get(address).content.decode()
+    assert "not asked" not in str(store.plan().history)
+
+
+def test_the_list_for_others_says_nothing_of_the_place(browser, demo_trial):
+    text = browser.get(f"/trials/{demo_trial.slug}/layout/strips.csv").content.decode()
+    lines = text.splitlines()
+    strips = DatabaseStore(demo_trial).load().draw.strips
+    assert len(lines) == len(strips) + 1
+    assert lines[1].split(",")[:4] == ["1", "1", strips[0].method, f"{strips[0].width_m:.2f}"]
+    lon, lat = strips[0].outline[0]
+    assert f"{lon:.3f}" not in text
+    assert f"{lat:.3f}" not in text
+
+
+def test_the_draw_is_shown_strip_by_strip(browser, planned):
+    answer = browser.post(f"/trials/{planned.slug}/layout/draw/", follow=True)
+    page = answer.content.decode()
+    shown = [part.split("</strong>")[0] for part in page.split('class="order reveal"')[1].split("<strong>")[1:]]
+    strips = sorted(draws(planned)[0].strips, key=lambda s: s.strip)
+    assert shown[: len(strips)] == [s.method for s in strips]
+    assert page.count(' begins"') == len({s.block for s in strips}) - 1
+
+
 def test_wishes_are_stored_and_wrong_ones_said(browser, planned):
     address = f"/trials/{planned.slug}/layout/wishes/"
     browser.post(address, {"most_blocks": "4", "headland_m": "20,5", "sprayer_width_m": ""})

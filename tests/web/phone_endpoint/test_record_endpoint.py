@@ -226,6 +226,7 @@ def test_a_driver_enters_loads_weighings_and_sowing_only(driver, new_trial):
     lost = entry("e2", "events", time="2026-06-01T08:00", strips=[3], event="strip_lost")
     told = send(driver, new_trial, load, weighing, sown, lost, entry("c1"))
     assert told == [("l1", "stored"), ("w1", "stored"), ("e1", "stored"), ("e2", "refused"), ("c1", "refused")]
+    assert set(new_trial.records.values_list("device", "received_from")) == {("Trailer 2: phone-1", None)}
 
 
 def test_a_driver_sees_one_trial_and_three_kinds(driver, new_trial, farm, owner):

@@ -216,6 +216,28 @@ def test_a_drawn_method_keeps_its_letter_and_its_place(browser, demo_trial):
     assert store(browser, url, {"remove": "1"}).status_code == 422
 
 
+def test_lists_of_numbers_with_a_decimal_comma(browser, new_trial):
+    url = page(new_trial, "season/")
+    typed = {"season.flowering_heat_sum": "825,5\n870", "season.stage_days": "28\n40\n50\n30"}
+    assert store(browser, url, as_shown(browser.get(url).content.decode()) | typed).status_code == 302
+    season = plan_of(new_trial).season
+    assert (season.flowering_heat_sum, season.stage_days) == ((825.5, 870.0), (28, 40, 50, 30))
+
+
+def test_the_way_in_is_told_whole_or_not_at_all(browser, new_trial):
+    url = page(new_trial, "wishes/")
+    gate = {"layout.entrance.lon": "10.1", "layout.entrance.lat": "", "layout.entrance.text": ""}
+    answer = store(browser, url, as_shown(browser.get(url).content.decode()) | gate)
+    assert answer.status_code == 422
+    assert 'id="layout-entrance-lat-wrong"' in answer.content.decode()
+    gate |= {"layout.entrance.lat": "52.1", "layout.entrance.text": "gate on the lane"}
+    assert store(browser, url, as_shown(browser.get(url).content.decode()) | gate).status_code == 302
+    assert plan_of(new_trial).layout.entrance.lat == 52.1
+    gate = dict.fromkeys(gate, "")
+    assert store(browser, url, as_shown(browser.get(url).content.decode()) | gate).status_code == 302
+    assert plan_of(new_trial).layout.entrance is None
+
+
 def test_no_such_part_or_entry(browser, new_trial):
     for path in ("nothing/", "entries/methods/9/", "entries/trial/0/", "entries/nothing/new/"):
         assert browser.get(page(new_trial, path)).status_code == 404, path

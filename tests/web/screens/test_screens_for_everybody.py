@@ -9,6 +9,23 @@ from .conftest import DESK, PHONE
 pytestmark = [pytest.mark.needs_chromium, pytest.mark.django_db(transaction=True)]
 
 PAGES = (
+    "",
+    "plan/",
+    "plan/question/",
+    "plan/wishes/",
+    "plan/money/",
+    "plan/people/",
+    "plan/entries/methods/1/",
+    "plan/entries/methods/new/",
+    "plan/versions/",
+    "plan/versions/1/",
+    "field/",
+    "field/draw/",
+    "field/walk/",
+    "layout/",
+    "layout/draw/",
+    "sown/",
+    "weights/",
     "records/",
     "records/loads/",
     "records/stand_counts/add/?n=2",

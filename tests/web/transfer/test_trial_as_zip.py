@@ -170,6 +170,10 @@ def nothing_stored():
         ({"a\\..\\b": b"x"}, "leads out"),
         ({"a" * 201: b"x"}, "too long"),
         ({"Trial.TOML": b"x"}, "twice"),
+        ({"notes/2025 talk.txt/x": b"x"}, "file and a folder"),
+        ({"versions": b"x"}, "file and a folder"),
+        ({"held-entries.json/x": b"x"}, "file and a folder"),
+        ({"records/stubble.csv/x": b"x"}, "file and a folder"),
     ],
 )
 def test_nothing_is_stored_of_a_folder_with_a_fault(farm, hand_kept, change, says):

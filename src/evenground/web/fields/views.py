@@ -16,7 +16,7 @@ from evenground.adapters.outline_picture import empty_svg, outline_svg
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.web.accounts.access import Right
 from evenground.web.fields import selectors, services
-from evenground.web.fields.tiles import checked_tiles, keep_tiles, tiles_of
+from evenground.web.fields.tiles import FORM, checked_tiles, keep_tiles, tiles_of
 from evenground.web.trial_view import Opened, show, svg_response, trial_view
 from evenground.web.uploads import keep, kept, sent_file
 
@@ -147,6 +147,7 @@ def _draw_page(request: HttpRequest, opened: Opened, problems: Sequence[Problem]
     context = {
         "problems": problems,
         "tiles": tiles,
+        "tiles_form": FORM,
         "roles": selectors.ROLES.items(),
         "kinds": selectors.KINDS.items(),
         "features": text or None,

@@ -200,6 +200,26 @@ def drawn_shown(opened: Opened) -> DrawnShown:
     )
 
 
+@dataclass(frozen=True)
+class StripShown:
+    """A strip in the row of strips: its number, letter, pattern, and whether a block begins with it."""
+
+    strip: int
+    method: str
+    pattern: int
+    begins: bool
+
+
+def order_shown(opened: Opened) -> tuple[StripShown, ...]:
+    """Return the strips in their order in the field."""
+    strips, letters = sorted(opened.draw.strips, key=lambda s: s.strip), opened.stored.plan.letters
+    before = [None, *(s.block for s in strips[:-1])]
+    return tuple(
+        StripShown(s.strip, s.method, letters.index(s.method), b is not None and b != s.block)
+        for s, b in zip(strips, before, strict=True)
+    )
+
+
 def limit_lines(draw: Draw) -> tuple[tuple[str, str], ...]:
     """Return the limits of a draw in words, each with whether it was kept and why."""
     named = ((LIMIT_WORDS.get(x.name, x.name), x) for x in draw.limits)

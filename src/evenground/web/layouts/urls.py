@@ -17,5 +17,6 @@ urlpatterns: list[URLPattern] = [
     path("layout/heading/", views.choose_heading, name="heading"),
     path("layout/draw/", views.draw_page, name="draw"),
     path("layout/plan.svg", views.picture, name="picture"),
+    path("layout/strips.csv", views.strip_list, name="strip_list"),
     path("layout/hand-over/<slug:form>/", views.handed_over, name="hand_over"),
 ]

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from evenground import __version__
+from evenground.adapters.export.strip_list import strip_list_csv
 from evenground.adapters.field_drawing import draw_to_scale
 from evenground.adapters.hand_over import FORMATS, hand_over
 from evenground.basis.errors import DoesNotFitError, InputError, LockedError
@@ -39,7 +40,14 @@ def layout_page(request: HttpRequest, opened: Opened) -> HttpResponse:
     """Show the drawn strips; before the draw the questions, the search and what it found."""
     if opened.stored.draw is not None:
         shown = selectors.drawn_shown(opened)
-        context = {"shown": shown, "forms": HAND_OVER, "has_field": opened.stored.field is not None}
+        context = {
+            "shown": shown,
+            "forms": HAND_OVER,
+            "has_field": opened.stored.field is not None,
+            "order": selectors.order_shown(opened),
+            "methods": opened.stored.plan.methods,
+            "just_drawn": "drawn" in request.GET,
+        }
         return show(request, opened, "layouts/drawn.html", STEP, context)
     if opened.stored.field is None:
         return _no_field(request, opened)
@@ -48,6 +56,7 @@ def layout_page(request: HttpRequest, opened: Opened) -> HttpResponse:
     context = {
         "asked": asked,
         "next_question": selectors.next_question(asked),
+        "open_questions": sum(q.answer == "not asked" for q in asked),
         "wishes": selectors.wish_rows(plan),
         "found": found,
         "choices": selectors.choices_table(found, plan) if found else [],
@@ -157,7 +166,7 @@ def draw_page(request: HttpRequest, opened: Opened) -> HttpResponse:
             made = services.draw(opened=opened, found=found, reason=reason, now=timezone.now())
             text = _("Drawn: %(n)s strips. The draw is stored and locked.") % {"n": len(made.strips)}
             messages.success(request, text)
-            return redirect("layouts:layout", slug=opened.trial.slug)
+            return redirect(f"{opened.url('layout/')}?drawn=1")
     except LockedError:
         messages.error(
             request, _("The strips are drawn already. A new draw needs a reason; the old one stays on record.")
@@ -184,6 +193,13 @@ def picture(_request: HttpRequest, opened: Opened) -> HttpResponse:
     turned = turned_field(opened.stored.field, opened.draw)
     sheet = drawn(draw_to_scale, opened.stored.plan, opened.stored.field, turned, room_mm=PICTURE_MM, exact=False)
     return svg_response(sheet.svg)
+
+
+@require_GET
+@trial_view(STEP)
+def strip_list(_request: HttpRequest, opened: Opened) -> HttpResponse:
+    """Hand out the strips as a table that does not say where they are."""
+    return file_response(strip_list_csv(opened.draw), "strips.csv", "text/csv; charset=utf-8")
 
 
 @require_GET

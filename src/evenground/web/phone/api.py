@@ -97,11 +97,13 @@ def entries(request: HttpRequest) -> HttpResponse:
         raise RequestDataTooBig
     trial = trial_named(request, said["trial"])
     rights = request_rights(request, trial)
+    person, link = (request.user, None) if request.user.is_authenticated else (None, day_link(request))
+    device = f"{link.label}: {said.get('device', '')}" if link is not None else said.get("device", "")
     results = take_entries(
         trial=trial,
         entries=sent,
-        by=request.user if request.user.is_authenticated else None,
-        device=said.get("device", ""),
+        by=person,
+        device=device,
         may_enter=functools.partial(may_enter, rights),
     )
     return JsonResponse({"results": [r.as_dict() for r in results], "now": now()})

@@ -281,12 +281,12 @@ def read_changes(fields: Iterable[PlanField]) -> tuple[dict[str, object], list[P
 
 def _style_of(touched: Iterable[PlanField]) -> tuple[NumberStyle, list[Problem]]:
     """Find how the numbers that were typed are written; what can be read in two ways is asked about."""
-    cells = {f.path: f.text for f in touched if f.how in ("number", "whole", "open")}
-    found = find_style(cells.values())
+    cells = [(f.path, cell.strip()) for f in touched if f.numbers for cell in f.text.split("\n") if cell.strip()]
+    found = find_style(cell for _path, cell in cells)
     if found.style is not None:
         return found.style, []
     said = " / ".join(f"{value:g}" for _style, value in found.readings)
-    path = next((p for p, text in cells.items() if text == found.example), "")
+    path = next((p for p, cell in cells if cell == found.example), "")
     text = _("this number can be read in two ways; write it without a sign between thousands.")
     style = find_style(["1.5"]).style
     assert style is not None  # the example decides it

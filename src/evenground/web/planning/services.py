@@ -15,6 +15,7 @@ from evenground.basis.units import other_names
 from evenground.web.trial_view import Opened
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+GATE = "layout.entrance"
 _BASELINE = re.compile(r"methods\[(\d+)\]\.baseline")
 _LETTER = re.compile(r"methods\[(\d+)\]\.letter")
 
@@ -37,6 +38,7 @@ def change(*, opened: Opened, changes: Mapping[str, object]) -> None:
         With every problem found; nothing is stored then.
     """
     _keep_letters(opened, changes)
+    changes = _whole_gate(opened, changes)
     every = {**_other_units_out(opened.store.plan_text(), changes), **changes}
     chosen = next((int(m[1]) for path, v in changes.items() if v is True and (m := _BASELINE.fullmatch(path))), None)
     if chosen is not None:
@@ -53,6 +55,18 @@ def _other_units_out(text: str, changes: Mapping[str, object]) -> dict[str, obje
             if re.search(rf"^\s*{other}\s*=", text, re.MULTILINE):
                 out[f"{parent}.{other}"] = None
     return out
+
+
+def _whole_gate(opened: Opened, changes: Mapping[str, object]) -> Mapping[str, object]:
+    """Take the whole way in out of the plan where nothing is left of it; half of one is no place."""
+    told = {p: v for p, v in changes.items() if p.startswith(f"{GATE}.")}
+    if not told:
+        return changes
+    now = opened.stored.plan.layout.entrance
+    left = {f"{GATE}.{n}": v for n, v in (now.model_dump() if now is not None else {}).items()} | told
+    if any(v not in (None, "") for v in left.values()):
+        return changes
+    return {**{p: v for p, v in changes.items() if p not in told}, GATE: None}
 
 
 def _keep_letters(opened: Opened, changes: Mapping[str, object]) -> None:

@@ -18,7 +18,7 @@ from evenground.web.accounts.access import Right
 from evenground.web.drawing import drawn
 from evenground.web.seasons import selectors, services
 from evenground.web.trial_view import Opened, file_response, show, svg_response, trial_view
-from evenground.web.uploads import Upload, keep, kept, sent_file
+from evenground.web.uploads import kept_once, sent_file, sent_or_kept
 
 STEP = "season"
 LARGEST_WEATHER_BYTES = 20_000_000
@@ -63,7 +63,7 @@ def weather(request: HttpRequest, opened: Opened) -> HttpResponse:
     given = request.POST
     context: dict[str, Any] = {"given": given, "styles": list(STYLES), "date_styles": DATE_STYLES}
     try:
-        sent = _sent(request, opened, LARGEST_WEATHER_BYTES)
+        sent = sent_or_kept(request, opened.trial.pk, largest_bytes=LARGEST_WEATHER_BYTES)
         read = services.read_weather(
             opened=opened,
             data=sent.data,
@@ -76,22 +76,14 @@ def weather(request: HttpRequest, opened: Opened) -> HttpResponse:
             text = ngettext("%(n)d day of weather stored.", "%(n)d days of weather stored.", new) % {"n": new}
             messages.success(request, text)
             return HttpResponseRedirect(opened.url("season/"))
-        context |= {"read": read, "sent": sent, "columns": read.read.columns.items()}
+        context |= {"read": read, "columns": read.read.columns.items()}
+        context["sent"] = kept_once(sent, opened.trial.pk)
         context["doubts"] = selectors.doubts_table(read.doubted[:SHOWN_DOUBTS]) if read.doubted else None
         context["more_doubts"] = max(0, len(read.doubted) - SHOWN_DOUBTS)
     except InputError as error:
         context["problems"] = error.problems
     status = 422 if context.get("problems") else 200
     return show(request, opened, "seasons/weather.html", STEP, context, status=status)
-
-
-def _sent(request: HttpRequest, opened: Opened, largest_bytes: int) -> Upload:
-    """Return the file that was sent, or sent before and shown."""
-    token = request.POST.get("kept", "")
-    if token and "file" not in request.FILES:
-        return kept(token, opened.trial.pk)
-    data, name = sent_file(request.FILES.get("file"), largest_bytes=largest_bytes)
-    return Upload(keep(data, name, opened.trial.pk), name, data)
 
 
 @require_http_methods(["GET"])

@@ -18,7 +18,7 @@ from evenground.web.accounts.access import Right
 from evenground.web.forms_from_records import Row, empty_row, new_id, read_rows
 from evenground.web.sowing import selectors, services
 from evenground.web.trial_view import Opened, pdf_response, show, trial_view
-from evenground.web.uploads import Upload, keep, kept, sent_file
+from evenground.web.uploads import kept_once, sent_or_kept
 
 STEP = "sowing"
 LARGEST_LOG_BYTES = 20_000_000
@@ -141,7 +141,7 @@ def planter_log(request: HttpRequest, opened: Opened) -> HttpResponse:
     context["planters"] = [m.id for m in opened.stored.plan.machines if m.kind == "planter"]
     context["styles"] = list(STYLES)
     try:
-        sent = _log_of(request, opened)
+        sent = sent_or_kept(request, opened.trial.pk, largest_bytes=LARGEST_LOG_BYTES)
         read = services.read_log(
             opened=opened,
             data=sent.data,
@@ -155,17 +155,9 @@ def planter_log(request: HttpRequest, opened: Opened) -> HttpResponse:
             text = ngettext("%(n)d entry is new and stored.", "%(n)d entries are new and stored.", new) % {"n": new}
             messages.success(request, text)
             return HttpResponseRedirect(opened.url("sowing/as-sown/"))
-        context |= {"read": read, "table": selectors.sown_table(read.strips), "sent": sent}
+        context |= {"read": read, "table": selectors.sown_table(read.strips)}
+        context["sent"] = kept_once(sent, opened.trial.pk)
     except InputError as error:
         context["problems"] = error.problems
     status = 422 if context.get("problems") else 200
     return show(request, opened, "sowing/log.html", STEP, context, status=status)
-
-
-def _log_of(request: HttpRequest, opened: Opened) -> Upload:
-    """Return the log that was sent, or sent before and shown."""
-    token = request.POST.get("kept", "")
-    if token and "file" not in request.FILES:
-        return kept(token, opened.trial.pk)
-    data, name = sent_file(request.FILES.get("file"), largest_bytes=LARGEST_LOG_BYTES)
-    return Upload(keep(data, name, opened.trial.pk), name, data)

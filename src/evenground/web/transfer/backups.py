@@ -19,6 +19,7 @@ from evenground import __version__
 from evenground.adapters.zip_file import ZipLimits, read_zip, write_zip
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.web.transfer.rows import TABLES, Table, fits, row_of, said_of
+from evenground.web.trials.folder_files import IN_COLUMNS, clashes
 from evenground.web.trials.models import Farm, Trial
 from evenground.web.trials.services import free_slug
 
@@ -193,6 +194,9 @@ def _checked_rows(files: Mapping[str, bytes], head: Mapping[str, Any]) -> dict[s
         top = f"{said['slug']}/files/"
         long = [n for n in files if n.startswith(top) and len(n) - len(top) > LONGEST_PATH]
         problems += [problem(_("this name is too long."), file=n, allowed=str(LONGEST_PATH)) for n in long]
+        mine_too = [n[len(top) :] for n in files if n.startswith(top)]
+        odd = [n for n in mine_too if n in IN_COLUMNS] + clashes(mine_too)
+        problems += [problem(_("this file cannot lie beside the others."), file=top + n) for n in odd]
     if problems:
         raise InputError(problems[:PROBLEMS_TOLD])
     return out

@@ -24,15 +24,13 @@ from evenground.basis.observations import RECORD_KINDS
 from evenground.basis.plan import Plan
 from evenground.web.transfer.placeless import placeless_files
 from evenground.web.trials.appending import unreadable
-from evenground.web.trials.folder_files import HELD_FILE, folder_files
+from evenground.web.trials.folder_files import HELD_FILE, IN_COLUMNS, clashes, folder_files
 from evenground.web.trials.held import Waiting, fields_text, keep_waiting
 from evenground.web.trials.models import Door, DrawVersion, Farm, FieldVersion, PlanVersion, Trial, TrialFile
 from evenground.web.trials.parsed import plan_hash_of
 from evenground.web.trials.services import free_slug
 from evenground.web.trials.store import FIRST_YEAR, LAST_YEAR, DatabaseStore
 
-IN_COLUMNS = (PLAN_FILE, FIELD_FILE, STRIPS_FILE, HELD_FILE)
-"""Files that are kept as versions and rows, not as files."""
 SPOOLED_BYTES = 8_000_000
 
 
@@ -76,6 +74,9 @@ def take_zip(*, farm: Farm, file: IO[bytes], by: AbstractBaseUser | None) -> Tri
         With every problem of the archive and of the files in it; nothing is stored then.
     """
     files = _without_top(read_zip(file, TRIAL_LIMITS))
+    if odd := clashes(files):
+        text = _("a file and a folder of one name cannot lie beside each other.")
+        raise InputError([problem(text, file=path) for path in odd])
     read = _read(files)
     problems = [*read.problems, *_text_problems(files), *_record_problems(read)]
     held = _held_in(files, problems)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from pathlib import PurePosixPath
 
 from evenground.adapters.geojson import FIELD_FILE
 from evenground.adapters.plan_file import PLAN_FILE
@@ -17,6 +18,8 @@ from evenground.web.trials.parsed import plan_of, record_of
 
 PHOTOS = "photos/"
 HELD_FILE = "held-entries.json"
+IN_COLUMNS = (PLAN_FILE, FIELD_FILE, STRIPS_FILE, HELD_FILE)
+"""Files that are kept as versions and rows, not as files."""
 
 
 def folder_files(trial: Trial, *, photographs: bool = True, history: bool = True) -> Iterator[tuple[str, bytes]]:
@@ -88,3 +91,23 @@ def _history(trial: Trial) -> Iterator[tuple[str, bytes]]:
     ]
     if held:
         yield HELD_FILE, (json.dumps(held, indent=1) + "\n").encode()
+
+
+def clashes(paths: Iterable[str]) -> list[str]:
+    """Name the files of a folder that cannot lie beside what the app writes there, or beside one another.
+
+    Parameters
+    ----------
+    paths : iterable of str
+        Paths in the folder.
+    """
+    every = list(paths)
+    tables = [f"records/{kind}.csv" for kind in RECORD_KINDS]
+    files = {p.casefold() for p in (*every, PLAN_FILE, FIELD_FILE, STRIPS_FILE, HELD_FILE, *tables)}
+    folders = {"records", VERSIONS, PHOTOS.rstrip("/")}
+    out = []
+    for path in every:
+        above = [a.as_posix().casefold() for a in PurePosixPath(path).parents]
+        if path.casefold() in folders or files.intersection(above):
+            out.append(path)
+    return out
