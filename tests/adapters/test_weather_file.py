@@ -103,7 +103,7 @@ def test_what_is_no_number_is_missing_and_said():
 def test_the_same_day_twice_is_taken_once():
     got = read("day,rain\n2026-05-01,2.5\n2026-05-01,2.5\n2026-05-02,1\n")
     assert got.weather["rain_mm"].tolist() == [2.5, 1.0]
-    assert "1 days stand there twice" in got.notes[0]
+    assert "1 day stands there twice" in got.notes[0]
 
 
 def test_columns_nobody_knows_are_named():
@@ -240,3 +240,22 @@ def test_every_word_is_known_in_capitals_and_with_a_unit(stem, field):
         for unit in UNITS_OF[field]:
             assert heading(f"{stem} [{unit}]") == Heading(field, unit)
             assert heading(f" {stem.title()} ({unit.upper()}) ").unit == unit
+
+
+def test_headings_in_the_older_encoding_below_any_line_are_found():
+    text = (
+        "Station 7, erfundene Werte\nMessdatum;Niederschlagshöhe [mm];Lufttemperatur Minimum [°C];"
+        "Lufttemperatur Maximum [°C]\n01.05.2026;1,5;4,0;17,5\n02.05.2026;0,0;5,5;19,0\n"
+    )
+    got = parse_weather(text.encode("cp1252"), "station.csv")
+    assert got.weather["rain_mm"].tolist() == [1.5, 0.0]
+    assert got.weather["temperature_max_c"].tolist() == [17.5, 19.0]
+
+
+def test_a_file_without_known_headings_is_one_problem_not_one_a_line():
+    text = "Station 7, erfundene Werte\nWann;Nass;Kalt;Warm\n" + "01.05.2026;1,5;4,0;17,5\n" * 50
+    with pytest.raises(InputError) as caught:
+        parse_weather(text.encode(), "station.csv")
+    (fault,) = caught.value.problems
+    assert "names a day and a weather value" in str(fault)
+    assert "tmin (°C)" in str(fault)

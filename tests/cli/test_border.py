@@ -255,3 +255,17 @@ def test_the_plan_says_how_the_numbers_of_the_border_are_written(tmp_path):
     said = plan + '\n[files."border.csv"]\nnumber_style = "1234.5"\n'
     (folder / "trial.toml").write_text(said, encoding="utf-8")
     assert json.loads(verdict_of(folder, "--json").stdout)["step"] == pytest.approx(-0.4)
+
+
+def test_sowing_days_of_two_seasons_are_refused(tmp_path):
+    text = "method,value,sown\nA,9,2026-04-28\nB,9.5,2029-05-05\n"
+    with pytest.raises(InputError, match="not sown in one season"):
+        raise call(table(tmp_path / "t.csv", text)).exception
+    with pytest.raises(InputError, match="not sown in one season"):
+        raise call(table(tmp_path / "u.csv", "method,value\nA,9\nB,9.5\n"), "--days-later", "400").exception
+    folder = trial(tmp_path / "piece", border__csv=text.replace("2029", "2026"))
+    assert verdict_of(folder).exit_code == 0
+    (folder / "border.csv").write_text(text.replace("2026", "2021").replace("2029", "2021"), encoding="utf-8")
+    with pytest.raises(InputError, match=r"season, 2025") as caught:
+        raise verdict_of(folder).exception
+    assert len(caught.value.problems) == 2

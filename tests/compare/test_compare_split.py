@@ -6,6 +6,7 @@ from itertools import product
 
 import numpy as np
 import pytest
+from scipy import stats
 from tests import split_trial as trial
 from tests.cases import reference
 
@@ -157,15 +158,51 @@ def test_shared_figures_enter_once_and_take_the_p_value_away() -> None:
         assert carried.randomisation is None
 
 
-def test_a_method_without_strips_is_named() -> None:
+def without(letter: str) -> tuple[StripValues, StripValues]:
     draw = trial.draw()
-    whole = values_of(draw, np.arange(24.0) % 5)
-    keep = [i for i, m in enumerate(whole.methods) if m != "D"]
-    left = StripValues(
-        *(tuple(column[i] for i in keep) for column in (whole.strips, whole.methods, whole.blocks, whole.outcome))
+    whole = values_of(draw, np.round(13 + np.random.default_rng(4).normal(size=24), 2))
+    return whole, chosen(whole, [i for i, m in enumerate(whole.methods) if m != letter])
+
+
+def chosen(values: StripValues, keep: list[int]) -> StripValues:
+    return StripValues(
+        *(tuple(column[i] for i in keep) for column in (values.strips, values.methods, values.blocks, values.outcome))
     )
-    with pytest.raises(CannotCompareError, match="of method D too little was weighed"):
-        compare(left, "A", split=split_of(draw, 0))
+
+
+def test_a_method_lost_whole_leaves_every_other_one_compared_by_itself() -> None:
+    """Each gain is that of the pairs alone: scipy's paired t test (ttest_rel), 1e-8 relative (fitted by iteration)."""
+    draw = trial.draw()
+    _, left = without("D")
+    found = compare(left, "A", split=split_of(draw, 0))
+    assert [one.method for one in found.comparisons] == [m for m in left.method_order if m != "A"]
+    value = {(b, m): y for b, m, y in zip(left.blocks, left.methods, left.outcome, strict=True)}
+    for one in found.comparisons:
+        new, old = ([value[b, m] for b in left.block_order] for m in (one.method, "A"))
+        test = stats.ttest_rel(new, old)
+        assert one.p == pytest.approx(test.pvalue, rel=1e-8)
+        assert (one.gain, one.df) == pytest.approx((float(np.mean(np.subtract(new, old))), 5.0), rel=1e-8)
+    assert found.factor_effects == ()
+    assert any("Of method D too little was weighed" in note for note in found.notes)
+
+
+def test_a_figure_shared_by_a_method_still_enters_once_where_another_is_lost() -> None:
+    _, left = without("D")
+    mine = tuple(s for s, m in zip(left.strips, left.methods, strict=True) if m == "B")
+    carried = StripValues(
+        left.strips, left.methods, left.blocks, left.outcome, (SharedError(mine, (0.4,) * len(mine), "figure of B"),)
+    )
+    bare, with_ = (compare(v, "A", split=split_of(trial.draw(), 0)) for v in (left, carried))
+    one, two = (found.against_baseline("B").standard_error for found in (bare, with_))
+    assert two**2 == pytest.approx(one**2 + 0.16, rel=1e-9)
+    assert with_.against_baseline("B").p is None
+    assert with_.against_baseline("C").standard_error == pytest.approx(bare.against_baseline("C").standard_error)
+
+
+def test_without_the_baseline_nothing_can_be_said() -> None:
+    _, left = without("A")
+    with pytest.raises(CannotCompareError, match="the baseline A has no strip"):
+        compare(left, "A", split=split_of(trial.draw(), 0))
 
 
 def test_flat_prior_posterior_is_the_t_interval() -> None:

@@ -1,7 +1,7 @@
 import dataclasses
 import json
 import re
-from datetime import date
+from datetime import date, datetime
 
 import pytest
 from tests import small_trial as small
@@ -265,3 +265,13 @@ def test_the_weather_is_told_in_one_sentence_or_not_at_all():
     assert of().season.startswith("Rain from sowing to harvest 342 mm; longest spell without 5 mm in a day: 135 days")
     assert of(records=season(weather=())).season == ""
     assert as_dict(of(records=season(weather=())))["season"] is None
+
+
+def test_a_draw_that_came_on_record_after_sowing_is_a_weak_point():
+    late = DRAW.model_copy(update={"drawn_at": datetime(2025, 9, 30), "reason": "a coin for each pair"})
+    day = datetime(2025, 4, 20, 8)
+    sown = [small.event(s.strip, "sown", n=s.strip, when=day, method=s.method) for s in DRAW.strips]
+    records = season(events=tuple(sown))
+    words = "after sowing on 2025-04-20; that chance decided which strip got which method rests on what was told"
+    assert any(words in p and "a coin for each pair" in p for p in of(draw=late, records=records).weak_points)
+    assert not any("put on record" in p for p in of(records=records).weak_points)

@@ -12,9 +12,10 @@ from evenground.harvest.strips import harvest
 DRAW = small.draw()
 ITEMS = (
     "seed rate", "seed lots", "hybrid", "dressing", "plants counted", "sowing day", "starter", "depth", "speed",
-    "driver", "row spacing", "joints", "tillage", "previous crop", "slurry bouts", "traces in the ground", "soil zones",
-    "tramlines", "edge strips", "irrigation", "hoeing", "spraying", "treatments", "damage", "harvest day",
-    "dry matter at harvest", "cutting height", "order of weighing", "weighed cut", "strips lost",
+    "driver", "row spacing", "joints", "wheel-track rows", "tillage", "previous crop", "slurry bouts",
+    "traces in the ground", "soil zones", "tramlines", "edge strips", "irrigation", "hoeing", "spraying", "treatments",
+    "damage", "harvest day", "dry matter at harvest", "cutting height", "order of weighing", "weighed cut",
+    "strips lost",
 )  # fmt: skip
 
 
@@ -154,9 +155,10 @@ def test_unknown_is_never_alike():
     """With nothing recorded, no check that needs a record may say alike."""
     states = {c.item: c.state for c in looked(records=Records())}
     for item in (
-        "plants counted", "sowing day", "driver", "joints", "tillage", "previous crop", "slurry bouts",
-        "traces in the ground", "soil zones", "tramlines", "irrigation", "hoeing", "spraying", "treatments", "damage",
-        "harvest day", "dry matter at harvest", "cutting height", "order of weighing", "weighed cut",
+        "plants counted", "sowing day", "driver", "joints", "wheel-track rows", "tillage", "previous crop",
+        "slurry bouts", "traces in the ground", "soil zones", "tramlines", "irrigation", "hoeing", "spraying",
+        "treatments", "damage", "harvest day", "dry matter at harvest", "cutting height", "order of weighing",
+        "weighed cut",
     ):  # fmt: skip
         assert states[item] == "unknown", item
 

@@ -64,6 +64,14 @@ def history(**answers):
     return small.plan(history=answers)
 
 
+def wheels(four, pairs):
+    """Rows in wheel tracks of both planters."""
+    rows = {"four": four, "pairs": pairs}
+    return small.plan(machines=[
+        {"id": i, "kind": "planter", "rows": 4, "row_spacing_m": 0.75, "wheel_rows": w} for i, w in rows.items()
+    ])  # fmt: skip
+
+
 def label(name="hybrid", **words):
     """Sowing entries with something that stands on a label, by method."""
     events = [e for e in WHOLE.events if e.event != "sown"]
@@ -105,6 +113,9 @@ TABLE = [
     ("joints", {}, "unknown", "not measured", 0),
     ("joints", {"cut_areas": each(cut, joints={"A": (0.75,), "B": (0.75,)})}, "alike", "B 75 cm, A 75 cm", 0),
     ("joints", {"cut_areas": each(cut, joints={"A": (0.75,), "B": (0.95,)})}, "differs", "takes it into account", 0),
+    ("wheel-track rows", {"plan": wheels((2, 3), ())}, "unknown", "not said", 0),
+    ("wheel-track rows", {"plan": wheels((2, 3), (1, 4))}, "alike", "B 50 %, A 50 %", 0),
+    ("wheel-track rows", {"plan": wheels((2, 3), (2,))}, "differs", "B 25 %, A 50 %", 0),
     ("tillage", {"plan": history(ploughing=90.0)}, "alike", "every method crosses", 0),
     ("tillage", {"plan": history(ploughing=5.0)}, "unknown", "along the strips", 0),
     ("tillage", {"plan": history(ploughing="don't know")}, "unknown", "not known", 0),
@@ -117,6 +128,9 @@ TABLE = [
      "beet (4 strips), rye (4 strips)", 0),
     ("previous crop", {"events": done("previous_crop", A="rye", B="beet")}, "differs", "B beet; A rye", 0),
     ("hoeing", {}, "unknown", "none recorded", 0),
+    ("hoeing", {"events": done("hoed", A="none", B="None")}, "alike", "as not done", 0),
+    ("hoeing", {"events": done("hoed", A="none")}, "unknown", "none recorded", 0),
+    ("hoeing", {"events": done("hoed", A="none", B="hoe")}, "differs", "B 8, A 0 strips", 0),
     ("hoeing", {"events": done("hoed", A="", B="")}, "alike", "B 8, A 8 strips", 0),
     ("hoeing", {"events": done("hoed", B="")}, "differs", "B 8, A 0 strips", 0),
     ("hoeing", {"events": [*done("hoed", A="", B=""), *(crop(n, "", "hoed", 2) for n, m in METHOD.items()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from tests.adapters.export import drawn_trial as trial
+from tests.layout import field_in_parts as parts
 
 from evenground.layout.row_counts import fixed_edge, row_counts
 from evenground.layout.turned_field import turned_field
@@ -57,3 +58,28 @@ def test_counted_from_the_other_side():
 def test_every_row_belongs_to_one_strip():
     rows = [r for one in counted(trial.plan()) for r in range(one.rows[0], one.rows[1] + 1)]
     assert len(rows) == len(set(rows)) == 64
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_each_part_of_a_field_counts_from_its_own_edge(side):
+    """Between two pieces no row stands: in both the first strip begins after the 24 rows of the 18 m headland."""
+    plan, draw, field = parts.drawn(fixed_edge="ditch", fixed_edge_side=side)
+    turned = turned_field(field, draw)
+    near, far = turned.parts() if side == "left" else reversed(turned.parts())
+    found = {one.strip: one for one in row_counts(plan, turned)}
+    for boxes in (near, far):
+        outermost = boxes[0] if side == "left" else boxes[-1]
+        one = found[outermost.strip.strip]
+        assert one.rows == (25, 36)
+        assert one.passes[0] == 1
+        assert one.start_m == pytest.approx(18.1, abs=0.15)
+    edge = fixed_edge(plan, turned)
+    assert edge.words == "the ditch"
+    assert all(str(box.strip.strip) in edge.elsewhere for box in far)
+    assert found[far[0].strip.strip].words.startswith("rows")
+    assert f"the {side} edge of that part of the field" in found[far[0].strip.strip].words
+
+
+def test_a_field_in_one_piece_says_nothing_of_parts():
+    plan = trial.plan()
+    assert fixed_edge(plan, turned_field(trial.field(), trial.draw(plan))).elsewhere == ""

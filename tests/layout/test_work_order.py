@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.adapters.export import drawn_trial as trial
+from tests.layout import field_in_parts as parts
 
 from evenground.basis.pace import field_capacity_ha_per_h
 from evenground.layout.turned_field import turned_field
-from evenground.layout.work_order import skip_order, turn_between, work_orders
+from evenground.layout.work_order import ONE_PART_AFTER_ANOTHER, skip_order, turn_between, work_orders
 
 
 def drive(arcs, steps=4000):
@@ -162,3 +163,17 @@ def test_a_turn_deeper_than_the_headland_is_said():
     assert order.headland_needed_m > 9.0
     assert any("headland" in note and "the plan keeps 9 m" in note for note in order.notes)
     assert np.isfinite(order.headland_needed_m)
+
+
+def test_a_field_in_parts_is_sown_part_by_part():
+    """Two pieces 120 m apart: no machine drives to and fro between them."""
+    plan, draw, field = parts.drawn()
+    turned = turned_field(field, draw)
+    of = {box.strip.strip: number for number, boxes in enumerate(turned.parts()) for box in boxes}
+    assert set(of.values()) == {0, 1}
+    for order in work_orders(plan, turned):
+        visited = [of[one.line.strip] for one in order.passes]
+        assert visited == sorted(visited)
+        assert [one.number for one in order.passes] == list(range(1, len(visited) + 1))
+        assert sum(one.turn is None for one in order.passes) == len(set(visited))
+        assert ONE_PART_AFTER_ANOTHER in order.notes

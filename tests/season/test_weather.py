@@ -4,6 +4,7 @@ import pytest
 from tests import small_trial as small
 
 from evenground.basis.observations import Records, WeatherDay
+from evenground.season.daily import daily_of
 from evenground.season.weather import growing_span, longest_dry_spell, season_weather
 
 # by hand
@@ -53,7 +54,6 @@ def test_nothing_is_said_without_weather_sowing_or_harvest():
     full = season([1.0, 2.0])
     assert season_weather(small.replaced(full, weather=[])) is None
     assert season_weather(small.replaced(full, events=[])) is None
-    assert season_weather(small.replaced(full, events=full.events[:1])) is None
     dry = [d.model_copy(update={"rain_mm": None}) for d in full.weather]
     assert season_weather(small.replaced(full, weather=dry)) is None
 
@@ -98,3 +98,18 @@ def test_a_doubtful_temperature_is_no_hot_day():
         id="M", time=small.DAY, day=date(2025, 4, 29), rain_mm=0.0, temperature_min_c=8.0, temperature_max_c=24.0
     )
     assert season_weather(small.replaced(season([0.0]), weather=[day, mild])).hot_days == 0
+
+
+def test_a_crop_that_still_stands_has_its_rain_so_far():
+    full = season([1.0, 2.0, 0.5, 0.0])
+    got = season_weather(small.replaced(full, events=full.events[:1]))
+    assert (got.rain_mm, got.last, got.harvested) == (3.5, date(2025, 5, 1), False)
+    assert got.sentence.startswith("Rain from sowing to 2025-05-01 4 mm")
+    bare = [d.model_copy(update={"rain_mm": None}) for d in full.weather]
+    assert season_weather(small.replaced(full, events=full.events[:1], weather=bare)) is None
+
+
+def test_a_stations_file_is_summed_up_too():
+    full = season([1.0, 2.0, 0.5, 0.0, 3.0])
+    every = daily_of(full.weather)
+    assert season_weather(small.replaced(full, weather=[]), given=every) == season_weather(full)

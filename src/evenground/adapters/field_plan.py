@@ -71,6 +71,7 @@ def field_plan(plan: Plan, field: Field, draw: Draw) -> bytes:
         "table_note": (
             f"Rows are counted from {edge.words}"
             + ("" if edge.counted_from_edge else ", first row of the outermost strip")
+            + edge.elsewhere
             + ". Start and far end: distance in metres from that field edge to the strip, square to the strips."
         ),
         "facts": _facts(plan, field, draw),
@@ -170,6 +171,8 @@ def fixed_page_pdf(plan: Plan, draws: tuple[Draw, ...], plan_hash: str) -> bytes
 def _question_facts(plan: Plan) -> list[Fact]:
     outcome, rate = plan.outcome, plan.trial.rate_question
     rates = "the same seeds per square metre for all" if rate == "same_rate" else "each method at its advised rate"
+    if plan.grid is not None and plan.factors.within == "seed_rate":
+        rates = f"one of the two things compared: {' and '.join(plan.grid.within_levels)}"
     return [
         Fact("Question", plan.trial.question or "not written down"),
         Fact("Main outcome", f"{outcome.unit}, weighed strip by strip; expected {number(outcome.expected, 1)}"),

@@ -105,5 +105,6 @@ def each_day_once(
         problems.append(problem(message, file=table.file, row=table.lines[i], given=day, allowed="each day once"))
     if twice:
         some = ", ".join(d.isoformat() for d in twice[:3])
-        notes.append(f"{table.file}: {_days(len(twice))} there twice with the same values ({some}); taken once.")
+        many = "1 day stands" if len(twice) == 1 else f"{len(twice)} days stand"
+        notes.append(f"{table.file}: {many} there twice with the same values ({some}); taken once.")
     return list(first.values()), _first_of(problems)

@@ -97,7 +97,7 @@ def parse_weather(
     """
     body, lead, found = _without_lead(data)
     table = parse_table(body, file=file, number_style=number_style, date_style=date_style)
-    if table.problems and not found:
+    if table.problems and not found and data.strip():
         raise InputError([_no_headings(file, data)])
     if table.problems:
         raise InputError(table.problems)
@@ -134,7 +134,7 @@ def _no_headings(file: str, data: bytes) -> Problem:
 
 
 def _without_lead(data: bytes) -> tuple[bytes, str, bool]:
-    """Blank the lines before the header, so that lines keep their numbers; return what they said, and if it was found."""
+    """Blank the lines before the header, so that lines keep their numbers; return what they said and if any is one."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return data, "", True
     lines = data.split(b"\n")

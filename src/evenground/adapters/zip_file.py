@@ -92,9 +92,9 @@ def _entry_problems(entries: Iterable[zipfile.ZipInfo], limits: ZipLimits) -> li
     for entry in every[: limits.files]:
         problems += _name_problems(entry.filename, limits)
         if entry.create_system == SYSTEM_IS_UNIX and not _plain(entry.external_attr >> 16):
-            problems.append(problem("this is a link or a device, not a file.", file=entry.filename))
+            problems.append(problem("this is a link or a device.", file=entry.filename, allowed="plain files"))
         if entry.flag_bits & 0x1:
-            problems.append(problem("this file is locked with a password.", file=entry.filename))
+            problems.append(problem("this file is locked with a password.", file=entry.filename, allowed="open files"))
         if entry.filename.casefold() in seen:
             problems.append(problem("this name is there twice.", file=entry.filename, allowed="each name once"))
         seen.add(entry.filename.casefold())

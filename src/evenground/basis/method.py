@@ -97,6 +97,8 @@ class Machine(Record):
         Place of the band against the seed [cm]; both 0 is with the seed, None is not said.
     wheel_circumference_m : float or None
         Way of one turn of the wheel that drives the metering, measured in the field [m].
+    wheel_rows : tuple of int
+        Row units that run in a wheel track, counted from the left; empty where it is not said.
     turning_radius_m : float
         Radius of the tightest turn it makes without reversing, tractor included [m]; common practice, no source.
     """
@@ -113,7 +115,17 @@ class Machine(Record):
     starter_beside_cm: Annotated[float, Field(ge=0.0, le=40.0)] | None = None
     starter_below_cm: Annotated[float, Field(ge=0.0, le=30.0)] | None = None
     wheel_circumference_m: Annotated[float, Field(ge=0.3, le=10.0)] | None = None
+    wheel_rows: tuple[Annotated[int, Field(ge=1, le=48)], ...] = ()
     turning_radius_m: Annotated[float, Field(ge=1.0, le=30.0)] = 7.0
+
+    @model_validator(mode="after")
+    def _rows_there(self) -> Self:
+        beyond = [n for n in self.wheel_rows if n > self.rows]
+        if beyond or len(set(self.wheel_rows)) != len(self.wheel_rows):
+            message = "a row behind a wheel is one of the machine's rows, named once."
+            given = ", ".join(map(str, self.wheel_rows))
+            raise Contradictions([("wheel_rows", given, f"1 to {self.rows}, each once", message)])
+        return self
 
     @property
     def working_width_m(self) -> float:

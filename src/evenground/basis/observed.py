@@ -75,7 +75,7 @@ class OfStrips(Observation):
             return (value,)
         if isinstance(value, str):
             parts = [p for p in re.split(r"[+;/ ]+", value.strip()) if p]
-            if not parts or not all(p.isdigit() for p in parts):
+            if not parts or not all(p.isdecimal() for p in parts):
                 message = "strips are whole numbers, several joined by +."
                 raise Contradictions([("", value, "strip numbers such as 7 or 7+8", message)])
             return tuple(int(p) for p in parts)

@@ -6,7 +6,7 @@ Writes the trial folder, the strips map and the report into DIR. Nothing in it i
 from __future__ import annotations
 
 import shutil
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -76,7 +76,7 @@ def _start(path: Path) -> TrialFolder:
 
 def _draw(folder: TrialFolder, stored: Stored) -> None:
     """Lay out, draw, store and show."""
-    draw, laid_out = draw_demo(stored, drawn_at=datetime.now(UTC), version=__version__)
+    draw, laid_out = draw_demo(stored, version=__version__)
     folder.append_draw(draw)
     field = _field_of(stored)
     extras = extras_of(stored.plan, field, draw, laid_out.chosen, (), laid_out.exposure.notes)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from evenground.basis.errors import CannotCompareError
 from evenground.compare.comparison import Comparison, Interval, MethodComparison, Priors
 from evenground.compare.diagnostics import Diagnostics, diagnose
+from evenground.compare.each_alone import each_alone
 from evenground.compare.estimates import Estimates, estimate
 from evenground.compare.plots import strip_means
 from evenground.compare.randomisation import randomisation_test
@@ -73,8 +74,16 @@ def compare(
     strips, balanced = strip_means(rows)
     if not balanced and split is None:
         notes.append("Strips have different numbers of plots: the strip is a random factor within its block.")
-    two = None if split is None else estimate_split(rows, strips, baseline, split)
-    fitted = estimate(rows, strips, baseline) if two is None else two.estimates
+    lost = () if split is None else split.lost(strips)
+    two = None if split is None or lost else estimate_split(rows, strips, baseline, split)
+    if lost:
+        fitted = each_alone(rows, strips, baseline)
+        notes.append(
+            f"Of method {', '.join(lost)} too little was weighed to tell the two factors apart; every other method is "
+            f"compared with {baseline} by itself, block by block, and the ranges of all together are wide."
+        )
+    else:
+        fitted = estimate(rows, strips, baseline) if two is None else two.estimates
     notes += [] if two is None else two.notes
     extra = shared_covariance(strips, _weights(strips, baseline, fitted))
     found = diagnose(strips, baseline, fitted.fixed.gains.tolist())

@@ -60,6 +60,10 @@ class SplitPlot:
         """Methods in the order of cells: whole level by whole level."""
         return tuple(letter for row in self.letters for letter in row)
 
+    def lost(self, strips: StripValues) -> tuple[str, ...]:
+        """Return the methods of which no strip is left."""
+        return tuple(sorted(set(self.cells) - set(strips.methods)))
+
     def plot_of(self, strip: str) -> str:
         """Return the whole plot of a strip; of strips weighed together, that of the first."""
         try:
@@ -113,7 +117,7 @@ def estimate_split(rows: StripValues, strips: StripValues, baseline: str, split:
 
     Source: `evenground.numerics.split_plot`.
     """
-    missing = sorted(set(split.cells) - set(strips.methods))
+    missing = split.lost(strips)
     if missing:
         raise CannotCompareError(
             f"of method {', '.join(missing)} too little was weighed, so {split.whole} and {split.within} cannot be "

@@ -7,7 +7,7 @@ from datetime import date
 
 from evenground.basis.canonical import later_changes
 from evenground.basis.errors import CannotCompareError
-from evenground.basis.observations import current
+from evenground.basis.observations import Records, current
 from evenground.basis.plan import Plan
 from evenground.basis.store import Stored
 from evenground.basis.strip import Draw
@@ -71,7 +71,8 @@ def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verd
     season = _season(stored, trial)
     sides = side_results(side_outcomes(trial.plan, trial.draw, stored.records, trial.harvest), trial.plan, trial.draw)
     walk = walk_result(trial.plan, trial.draw, stored.records, trial.harvest)
-    points = (*weak_points(trial.looked(main.comparison)), *_changed_later(trial.later_changes))
+    late = (*_changed_later(trial.later_changes), *_drawn_late(trial.draw, stored.records))
+    points = (*weak_points(trial.looked(main.comparison)), *late)
     name = next(m.name for m in trial.plan.methods if m.letter == main.comparison.method)
     return Verdict(
         plan=trial.plan,
@@ -114,6 +115,19 @@ def _changed_later(changes: tuple[str, ...]) -> tuple[str, ...]:
     what = "1 value" if len(changes) == 1 else f"{len(changes)} values"
     return (
         f"the plan was changed after the strips were drawn ({what}), so part of it was not fixed before the harvest",
+    )
+
+
+def _drawn_late(draw: Draw, records: Records) -> tuple[str, ...]:
+    """Say as a weak point that the draw came on record only after the strips were sown."""
+    sown = [e.time.date() for e in current(records.events) if e.event == "sown"]
+    kept = draw.drawn_at.date()
+    if not sown or kept <= min(sown):
+        return ()
+    told = f" ({draw.reason})" if draw.reason else ""
+    return (
+        f"the draw was put on record on {kept:%Y-%m-%d}, after sowing on {min(sown):%Y-%m-%d}; that chance decided "
+        f"which strip got which method rests on what was told{told}",
     )
 
 

@@ -15,6 +15,7 @@ from evenground.stand.depth import depths
 # From where on a difference is named. Common practice, no source.
 DEPTH_CM = 0.5
 JOINT_SHARE = 0.01
+WHEEL_SHARE = 0.05
 
 
 def _on_the_label(item: str, why: str, label: Label) -> Callable[[Seen], Check]:
@@ -79,6 +80,20 @@ def row_spacing(seen: Seen) -> Check:
     state: State = "differs" if new != old else "alike"
     action = "Compare on one row spacing, or ask about the spacing openly."
     return finding(seen, "row spacing", state, why, found, action, asked=asked)
+
+
+def wheel_rows(seen: Seen) -> Check:
+    """Compare which share of the rows of a pass runs in a wheel track."""
+    why = "Rows in a wheel track come up and root otherwise than those beside them."
+    action = "Count every row unit of one pass (evenground stand); name the rows behind wheels (machines.wheel_rows)."
+    planters = {m.letter: seen.plan.machine(m.machine) for m in (seen.method, seen.plan.baseline)}
+    shares = {letter: len(p.wheel_rows) / p.rows for letter, p in planters.items() if p.wheel_rows}
+    if len(shares) < 2:
+        return finding(seen, "wheel-track rows", "unknown", why, "not said for both machines", action)
+    found = ", ".join(f"{letter} {100 * shares[letter]:.0f} %" for letter in seen.pair) + " of the rows"
+    new, old = (shares[letter] for letter in seen.pair)
+    state: State = "differs" if abs(new - old) > WHEEL_SHARE else "alike"
+    return finding(seen, "wheel-track rows", state, why, found, action)
 
 
 def joints(seen: Seen) -> Check:

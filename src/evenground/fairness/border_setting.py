@@ -19,6 +19,9 @@ from evenground.fairness.border_spread import PRIOR_DF, SPREAD_PERCENT, SPREAD_S
 from evenground.fairness.border_words import next_lines, next_year_of
 from evenground.fairness.explanations import Explanation, heat_between, of_settings, of_sowing, of_the_rest
 
+# Two crops sown farther apart than this are no comparison of ways of sowing. Common practice, no source.
+MOST_DAYS_APART = 90
+
 
 @dataclass(frozen=True)
 class Known:
@@ -60,7 +63,7 @@ def setting_of(known: Known, baseline: str, method: str, mean_t_per_ha: float) -
     Raises
     ------
     InputError
-        If a side is no method of the plan.
+        If a side is no method of the plan, or the sowing days are not of one season.
     """
     explanations = _explanations(known, baseline, method, mean_t_per_ha)
     next_year, level = next_year_of(known.plan, mean_t_per_ha), known.level
@@ -84,10 +87,28 @@ def _explanations(known: Known, baseline: str, method: str, mean: float) -> tupl
     if later is None and len(sown) == 2:
         later = float((sown[method] - sown[baseline]).days)
         heat = heat_between(known.weather, sown)
+    _one_season(known, sown, later)
     out = [of_sowing(later, heat, mean)]
     if known.plan is not None:
         out += of_settings(known.plan, _method(known.plan, baseline, method), mean)
     return (*out, of_the_rest())
+
+
+def _one_season(known: Known, sown: Mapping[str, date], later: float | None) -> None:
+    """Refuse sowing days of another season than the plan's, or too far apart for one comparison."""
+    faults = []
+    if later is not None and abs(later) > MOST_DAYS_APART:
+        given, allowed = f"{later:g} days", f"at most {MOST_DAYS_APART} days apart"
+        faults.append(problem("these two were not sown in one season.", field="sown", given=given, allowed=allowed))
+    for method, day in sown.items() if known.plan is not None else ():
+        season = known.plan.trial.season if known.plan is not None else day.year
+        if abs(day.year - season) > 1:
+            text, given = f"this is not within a year of the trial's season, {season}.", f"{method} on {day}"
+            faults.append(
+                problem(text, field="sown", given=given, allowed=f"a day of {season}, or of the year before or after")
+            )
+    if faults:
+        raise InputError(faults)
 
 
 def _method(plan: Plan, baseline: str, method: str) -> Method:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from evenground.basis.field import Field
 from evenground.basis.observations import Records, current
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
-from evenground.fairness.as_sown_checks import depth, dressing, driver, hybrid, joints, row_spacing
+from evenground.fairness.as_sown_checks import depth, dressing, driver, hybrid, joints, row_spacing, wheel_rows
 from evenground.fairness.check import Check
 from evenground.fairness.ground_checks import previous_crop, slurry, soil_zones, tillage, traces, tramlines
 from evenground.fairness.harvest_checks import cutting_height, damage, irrigation, weighing_order
@@ -30,7 +30,8 @@ DAYS = 0.5
 DRY_MATTER_POINTS = 2.0
 STAND_SHARE = 0.05
 AREA_SHARE = 0.05
-WRITE_DOWN = "Write down strip by strip what was done, also nothing."
+NOTHING = "none"
+WRITE_DOWN = "Write down strip by strip what was done; where nothing was, one entry for all strips with none in what."
 WHOLE_BLOCKS = "Do it in whole blocks; if it is done, look at the result without the blocks that differ."
 
 
@@ -249,26 +250,33 @@ def _passes(item: str, what: str, why: str) -> Callable[[Seen], Check]:
     """Make a check that counts passes of one kind by strip, within blocks, and what they were made with."""
 
     def look(seen: Seen) -> Check:
-        entries = [e for e in current(seen.records.events) if e.event == what]
-        if not entries:
-            return finding(seen, item, "unknown", why, "none recorded", WRITE_DOWN)
-        passes = {s: float(sum(s in e.strips for e in entries)) for s in seen.sown}
-        hit = {m: sum(passes[s] > 0 for s, sown in seen.sown.items() if sown == m) for m in seen.pair}
-        made = {m: {e.what.casefold() for e in entries if e.what and m in map(seen.sown.get, e.strips)} for m in hit}
-        step = seen.within_blocks(passes)
-        alike = len(set(hit.values())) == 1 and not (step and abs(step) > 1e-9)
-        found = ", ".join(f"{m} {n}" for m, n in hit.items()) + " strips"
-        if step and abs(step) > 1e-9:
-            found += "; " + against(seen, step, "passes", "more", "fewer")
-        method, baseline = (made[m] for m in seen.pair)
-        if method != baseline and method and baseline:
-            found += "; " + ", ".join(
-                f"{m} {' and '.join(sorted(w or 'not said' for w in made[m]))}" for m in seen.pair
-            )
-            alike = False
-        return finding(seen, item, "alike" if alike else "differs", why, found, WHOLE_BLOCKS)
+        written = [e for e in current(seen.records.events) if e.event == what]
+        made = [e for e in written if e.what.casefold() != NOTHING]
+        if not made:
+            told = {s for e in written for s in e.strips}.issuperset(seen.sown) and bool(written)
+            found = "written down as not done" if told else "none recorded"
+            return finding(seen, item, "alike" if told else "unknown", why, found, WRITE_DOWN)
+        passes = {s: float(sum(s in e.strips for e in made)) for s in seen.sown}
+        unlike, found = _unlike_passes(seen, passes)
+        tools = {
+            m: {e.what.casefold() for e in made if e.what and m in map(seen.sown.get, e.strips)} for m in seen.pair
+        }
+        if all(tools.values()) and len(set(map(frozenset, tools.values()))) > 1:
+            found += "; " + ", ".join(f"{m} {' and '.join(sorted(tools[m]))}" for m in seen.pair)
+            unlike = True
+        return finding(seen, item, "differs" if unlike else "alike", why, found, WHOLE_BLOCKS)
 
     return look
+
+
+def _unlike_passes(seen: Seen, passes: Mapping[int, float]) -> tuple[bool, str]:
+    """Say whether both methods had as many strips with a pass, and as many passes within blocks."""
+    hit = {m: sum(passes[s] > 0 for s, sown in seen.sown.items() if sown == m) for m in seen.pair}
+    found = ", ".join(f"{m} {n}" for m, n in hit.items()) + " strips"
+    step = seen.within_blocks(passes) or 0.0
+    if abs(step) > 1e-9:
+        found += "; " + against(seen, step, "passes", "more", "fewer")
+    return len(set(hit.values())) > 1 or abs(step) > 1e-9, found
 
 
 CHECKS: tuple[Callable[[Seen], Check], ...] = (
@@ -285,6 +293,7 @@ CHECKS: tuple[Callable[[Seen], Check], ...] = (
     driver,
     row_spacing,
     joints,
+    wheel_rows,
     # ground
     tillage,
     previous_crop,

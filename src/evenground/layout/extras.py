@@ -110,7 +110,8 @@ def more_lines(plan: Plan, extras: Extras) -> list[str]:
     known = [one.message for one in extras.history if one.state not in ("not asked", "none") and not one.against]
     if open_:
         lines += ["", "Field history not asked yet (section [history] of trial.toml): " + "; ".join(open_) + "."]
-    lines += [f"  {text}" for text in known]
+    if known:
+        lines += ["", "Field history known:", *(f"  {text}" for text in known)]
     for one in extras.estimated:
         lines += [
             "",
@@ -125,7 +126,8 @@ def more_lines(plan: Plan, extras: Extras) -> list[str]:
 def _effort(plan: Plan, one: Choice) -> str:
     money = f"{one.extra_cost:.0f} {plan.money.currency}"
     return (
-        f"It takes {one.sowing_h:.1f} h to sow; up to {one.tonnes_per_strip_t:.1f} t fresh a strip "
+        f"The strips are {one.metres_m:,.0f} m long together, {one.area_share:.0%} of the field. ".replace(",", " ")
+        + f"It takes {one.sowing_h:.1f} h to sow; up to {one.tonnes_per_strip_t:.1f} t fresh a strip "
         f"({one.trailers_per_strip} trailer{'' if one.trailers_per_strip == 1 else 's'}), {one.weighings} weighings; "
         f"the harvest chain waits {one.extra_minutes:.0f} minutes ({money})."
     )

@@ -15,6 +15,8 @@ from evenground.layout.runs import outline_segments
 
 Floats = NDArray[np.float64]
 # Headings closer than this are one and the same choice to a driver. Judgement.
+# Bands that run within this angle of the strips lie along them. Judgement.
+ALONG_DEG = 15.0
 APART_DEG = 20.0
 _LONGEST_SIDES = 12
 # Layouts whose detectable gain is up to this many times the smallest are equally good. Judgement.
@@ -100,6 +102,7 @@ def search(
     rasters: Sequence[Raster],
     *,
     on_heading: Callable[[int], None] | None = None,
+    bands_deg: Sequence[float] = (),
 ) -> list[Direction]:
     """Return what each heading gives: along the longest sides, and every whole degree, with every width of strip.
 
@@ -111,6 +114,8 @@ def search(
         Widths of strip to try, narrowest first.
     on_heading : callable, optional
         Called after each heading with the number of headings still to try, for a progress bar.
+    bands_deg : sequence of float
+        Directions of old bands in the ground, clockwise from north [deg].
 
     Returns
     -------
@@ -130,7 +135,7 @@ def search(
         if on_heading is not None:
             on_heading(left)
     closer = {id(one): look_closely(outlines, one) for one in _worth_a_closer_look(tried)}
-    found = best_first([closer.get(id(one), one) for one in tried])
+    found = best_first([closer.get(id(one), one) for one in tried], bands_deg)
     by_heading: dict[float, Direction] = {}
     for one in found:
         by_heading.setdefault(one.heading_deg, one)
@@ -157,18 +162,20 @@ def look_closely(outlines: Sequence[Floats], direction: Direction) -> Direction:
     return Direction(direction.heading_deg, direction.raster, laid, direction.along_side)
 
 
-def best_first(directions: Sequence[Direction]) -> list[Direction]:
+def best_first(directions: Sequence[Direction], bands_deg: Sequence[float] = ()) -> list[Direction]:
     """Order directions by what they let the trial see and how they drive.
 
     Those that hold the blocks wanted come first. Layouts whose detectable gain is within a hundredth of the smallest
-    count as equally good. Of these, headings along a straight side of the field come first (no wedges, whole passes to
-    the edge), then narrower strips, then fewer metres to weigh. The others follow by detectable gain; where
+    count as equally good. Of these, headings across the bands that earlier years left come first, then those along a
+    straight side of the field (no wedges, whole passes to the edge), narrower strips, and fewer metres to weigh. The others follow by detectable gain; where
     there is one block only, by metres.
 
     Parameters
     ----------
     directions : sequence of Direction
         What was found.
+    bands_deg : sequence of float
+        Directions of old bands in the ground, clockwise from north [deg].
 
     Returns
     -------
@@ -180,12 +187,14 @@ def best_first(directions: Sequence[Direction]) -> list[Direction]:
     enough = [one.gain_percent for one in directions if _holds(one)] or [one.gain_percent for one in directions]
     limit = NEARLY * min(enough)
 
-    def rank(one: Direction) -> tuple[bool, bool, int, bool, float, bool, float, float]:
+    def rank(one: Direction) -> tuple[bool, bool, int, bool, float, bool, bool, float, float]:
         sees, near = isfinite(one.gain_percent), isfinite(limit) and one.gain_percent <= limit
         gain = 0.0 if near else one.gain_percent
         few = 0 if sees and _holds(one) else -one.blocks
         more = round(one.metres if sees else -one.metres, 3)
-        return not _holds(one), not sees, few, not near, gain, near and not one.along_side, one.raster.width_m, more
+        banded = near and any(apart_deg(one.heading_deg, band) <= ALONG_DEG for band in bands_deg)
+        side = near and not one.along_side
+        return not _holds(one), not sees, few, not near, gain, banded, side, one.raster.width_m, more
 
     return sorted(directions, key=rank)
 

@@ -15,10 +15,8 @@ from evenground.basis.field import Field
 from evenground.basis.layout_plan import BAND_KINDS, PLACE_KINDS
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
-from evenground.layout.headings import apart_deg
+from evenground.layout.headings import ALONG_DEG, apart_deg
 
-# Bands that run within this angle of the strips lie along them. Judgement.
-ALONG_DEG = 15.0
 # A line such as a drain or an old border reaches so far to both sides. Judgement.
 LINE_REACH_M = 1.5
 # Strips of a block whose covered shares differ by more than this are not hit alike. Judgement.
@@ -84,6 +82,20 @@ def findings(plan: Plan, field: Field, draw: Draw) -> tuple[Finding, ...]:
     return tuple(out)
 
 
+def bands_of(plan: Plan) -> tuple[float, ...]:
+    """Return the directions of old bands in the ground that were told [deg].
+
+    Parameters
+    ----------
+    plan : Plan
+        Section ``[history]``.
+
+    Source: definition.
+    """
+    told = (getattr(plan.history, kind) for kind in BAND_KINDS)
+    return tuple(float(answer) for answer in told if not isinstance(answer, str))
+
+
 def _said(kind: str, name: str, answer: str | float, heading_deg: float) -> Finding:
     if isinstance(answer, str):
         messages = {
@@ -95,11 +107,9 @@ def _said(kind: str, name: str, answer: str | float, heading_deg: float) -> Find
         return Finding(kind, "not drawn" if answer == "drawn" else answer, f"{name}: {messages[answer]}")
     apart = apart_deg(answer, heading_deg)
     if apart <= ALONG_DEG:
-        text = f"{name} run at {answer:g}°, along the strips: one bout can hit one method more. Turn the strips."
+        text = f"{name}: at {answer:g}°, along the strips; one band can hit one method more. Turn the strips."
         return Finding(kind, "along", text)
-    return Finding(
-        kind, "across", f"{name} run at {answer:g}°, {apart:.0f}° from the strips: every method crosses them."
-    )
+    return Finding(kind, "across", f"{name}: at {answer:g}°, {apart:.0f}° from the strips; every method crosses them.")
 
 
 def _drawn(kind: str, name: str, shapes: Sequence[BaseGeometry], field: Field, draw: Draw) -> Finding:

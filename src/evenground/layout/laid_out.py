@@ -21,6 +21,7 @@ from evenground.layout.draw import DrawnMethods, draw_methods
 from evenground.layout.exposure import NO_EXPOSURE, Exposure, covariates_of, open_sides, tramlines_in
 from evenground.layout.ground import ground_of, sight_of
 from evenground.layout.headings import Direction, best_first, clearly_different, look_closely, search
+from evenground.layout.history import bands_of
 from evenground.layout.nearest import explain, shorter_strips
 from evenground.layout.raster import Place, Raster, lay_blocks, outlines_for
 from evenground.layout.runs import Frame
@@ -112,7 +113,8 @@ def lay_out(
     """
     rasters = rasters_of(plan)
     area = workable_area_of(plan, field)
-    ranked = best_first(search(area, rasters, on_heading=on_heading))
+    bands = bands_of(plan)
+    ranked = best_first(search(area, rasters, on_heading=on_heading, bands_deg=bands), bands)
     outlines = outlines_for(area, rasters)
     wish = plan.layout.heading_deg
     if wish == "best":

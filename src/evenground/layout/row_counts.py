@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from evenground.basis.plan import Plan
 from evenground.layout.turned_field import StripBox, TurnedField, to_edge_m
@@ -28,6 +29,8 @@ class FixedEdge:
         From the field edge to the outer edge of that strip, at its start and its far end [m].
     rows_before : int
         Rows between the field edge and that strip, where counted from the edge [1].
+    elsewhere : str
+        How strips in other parts of the field are counted, as the end of a sentence; empty where there are none.
     """
 
     words: str
@@ -36,6 +39,7 @@ class FixedEdge:
     start_m: float
     far_m: float
     rows_before: int
+    elsewhere: str = ""
 
 
 @dataclass(frozen=True)
@@ -74,7 +78,7 @@ def fixed_edge(plan: Plan, turned: TurnedField) -> FixedEdge:
     """Say what rows are counted from, and whether the field edge itself will do.
 
     Rows can be counted from the field edge only where it runs with the rows: where the outermost strip lies equally far
-    from it at both ends, to half a row.
+    from it at both ends, to half a row. Between parts of a field no row stands, so each part counts from its own edge.
 
     Parameters
     ----------
@@ -85,14 +89,32 @@ def fixed_edge(plan: Plan, turned: TurnedField) -> FixedEdge:
 
     Source: geometry; counting rows is common practice, no source.
     """
+    first, *others = _parts(plan, turned)
+    named = plan.layout.fixed_edge or f"field edge on the {plan.layout.fixed_edge_side}"
+    edge = _edge(plan, turned, first, f"the {named.removeprefix('the ')}")
+    if not others:
+        return edge
+    strips = sorted(box.strip.strip for group in others for box in group)
+    which = f"strip {strips[0]} lies" if len(strips) == 1 else f"strips {', '.join(map(str, strips))} lie"
+    side = plan.layout.fixed_edge_side
+    return replace(edge, elsewhere=f"; {which} in another part of the field and count from its own edge on the {side}")
+
+
+def _parts(plan: Plan, turned: TurnedField) -> list[tuple[StripBox, ...]]:
+    """Return the strips of each part of the field from the fixed edge inwards, that with the outermost strip first."""
+    groups = turned.parts()
+    if plan.layout.fixed_edge_side == "left":
+        return sorted(groups, key=lambda group: group[0].left_m)
+    return sorted((tuple(reversed(group)) for group in groups), key=lambda group: -group[0].right_m)
+
+
+def _edge(plan: Plan, turned: TurnedField, boxes: Sequence[StripBox], words: str) -> FixedEdge:
     side = -1 if plan.layout.fixed_edge_side == "left" else 1
-    outer = turned.boxes[0] if side < 0 else turned.boxes[-1]
-    start, far = _edge_distances(turned, outer, side)
+    start, far = _edge_distances(turned, boxes[0], side)
     spacing = plan.baseline.row_pattern.row_spacing_m
     parallel = abs(start - far) <= spacing / 2
-    named = plan.layout.fixed_edge or f"field edge on the {plan.layout.fixed_edge_side}"
     before = int((min(start, far) + _TOLERANCE_M) / spacing) if parallel else 0
-    return FixedEdge(f"the {named.removeprefix('the ')}", side, parallel, start, far, before)
+    return FixedEdge(words, side, parallel, start, far, before)
 
 
 def row_counts(plan: Plan, turned: TurnedField) -> tuple[RowCount, ...]:
@@ -109,10 +131,18 @@ def row_counts(plan: Plan, turned: TurnedField) -> tuple[RowCount, ...]:
 
     Source: geometry.
     """
-    edge = fixed_edge(plan, turned)
+    first, *others = _parts(plan, turned)
+    own = f"the {plan.layout.fixed_edge_side} edge of that part of the field"
+    found = _counted(plan, turned, first, fixed_edge(plan, turned))
+    for boxes in others:
+        found += _counted(plan, turned, boxes, _edge(plan, turned, boxes, own))
+    return tuple(sorted(found, key=lambda one: one.strip))
+
+
+def _counted(plan: Plan, turned: TurnedField, boxes: Sequence[StripBox], edge: FixedEdge) -> list[RowCount]:
+    """Count the rows of the strips of one part of the field, nearest to the fixed edge first."""
     methods = {method.letter: method for method in plan.methods}
     between = plan.baseline.row_pattern.row_spacing_m
-    boxes = turned.boxes if edge.side < 0 else tuple(reversed(turned.boxes))
     counted, reached, first_edge = edge.rows_before, _near(boxes[0], edge.side), _near(boxes[0], edge.side)
     found = []
     for box in boxes:
@@ -121,7 +151,7 @@ def row_counts(plan: Plan, turned: TurnedField) -> tuple[RowCount, ...]:
         width = plan.machine(method.machine).working_width_m
         near = _near(box, edge.side)
         gap = (near - reached) * -edge.side
-        if gap < -_TOLERANCE_M:  # another part of the field, beyond the strips counted so far: count anew
+        if gap < -_TOLERANCE_M:  # ahead of or behind the strips counted so far: count anew
             counted, gap = edge.rows_before, abs(near - first_edge)
         counted += int((max(0.0, gap) + _TOLERANCE_M) / between)
         rows = (counted + 1, counted + round(box.strip.width_m / spacing))
@@ -133,7 +163,7 @@ def row_counts(plan: Plan, turned: TurnedField) -> tuple[RowCount, ...]:
         words = _words(edge, rows, cut)
         found.append(RowCount(box.strip.strip, method.letter, rows, cut, passes, start, far, words))
         counted, reached = rows[1], near - edge.side * box.strip.width_m
-    return tuple(sorted(found, key=lambda one: one.strip))
+    return found
 
 
 def _near(box: StripBox, side: int) -> float:

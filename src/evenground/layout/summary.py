@@ -233,8 +233,10 @@ def _alternative(plan: Plan, one: Choice) -> str:
     if one.detectable_t_per_ha is not None and one.detectable_money_per_ha is not None:
         money = f"{one.detectable_money_per_ha:.0f} {plan.money.currency}/ha"
         sees = f"can see {one.detectable_t_per_ha:.2f} {plan.outcome.unit} ({money})"
+    trailers = f"{one.trailers_per_strip} trailer{'' if one.trailers_per_strip == 1 else 's'}"
     return (
         f"  {one.heading_deg:5.1f}°: {one.blocks} blocks, strips {one.width_m:g} m wide, {one.shortest_m:.0f} to "
-        f"{one.longest_m:.0f} m long, {one.area_share:.0%} of the field, {one.sowing_h:.1f} h to sow, {one.weighings} "
-        f"weighings; {sees}: {one.why}"
+        f"{one.longest_m:.0f} m long, {one.area_share:.0%} of the field, {one.sowing_h:.1f} h to sow, up to "
+        f"{one.tonnes_per_strip_t:.1f} t ({trailers}) a strip, {one.weighings} weighings, the chain waits "
+        f"{one.extra_minutes:.0f} minutes ({one.extra_cost:.0f} {plan.money.currency}); {sees}: {one.why}"
     )

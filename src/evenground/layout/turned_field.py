@@ -67,6 +67,15 @@ class TurnedField:
     boundary: MultiPolygon
     boxes: tuple[StripBox, ...]
 
+    def parts(self) -> tuple[tuple[StripBox, ...], ...]:
+        """Return the strips by the part of the field they lie in, from the left; one group where it is in one piece."""
+        groups: dict[int, list[StripBox]] = {}
+        for box in self.boxes:
+            middle = Point((box.left_m + box.right_m) / 2, (box.low_m + box.high_m) / 2)
+            away = [part.distance(middle) for part in self.boundary.geoms]
+            groups.setdefault(away.index(min(away)), []).append(box)
+        return tuple(tuple(group) for group in groups.values())
+
     def lon_lat(self, across_m: float, along_m: float) -> LonLat:
         """Return a place as longitude and latitude [deg].
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import acos, fsum, pi, sqrt
 
 from evenground.basis.method import Method
@@ -19,6 +19,7 @@ ORDER_REASONS = (
     "All strips of a machine first, its headland rounds last: no wheel runs over sown headland rows.",
     "Turns on the headland only, never through a strip.",
 )
+ONE_PART_AFTER_ANOTHER = "The field lies in parts: one part is finished before the next is begun."
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ class WorkPass:
     with_heading : bool
         True: from A to B; false: back.
     turn : Turn or None
-        Turn before it; None before the first.
+        Turn before it; None before the first of each part of the field.
     """
 
     number: int
@@ -194,16 +195,27 @@ def work_orders(plan: Plan, turned: TurnedField) -> tuple[WorkOrder, ...]:
     Source: see `turn_between`, `skip_order` and `field_capacity_ha_per_h`.
     """
     lines = sowing_lines(plan, turned)
+    part_of = {box.strip.strip: number for number, boxes in enumerate(turned.parts()) for box in boxes}
     machines = dict.fromkeys([plan.baseline.machine, *(method.machine for method in plan.methods)])
-    return tuple(_order(plan, machine, [x for x in lines if x.machine == machine]) for machine in machines)
+    found = []
+    for machine in machines:
+        parts: dict[int, list[GuidanceLine]] = {}
+        for line in lines:
+            if line.machine == machine:
+                parts.setdefault(part_of[line.strip], []).append(line)
+        found.append(_order(plan, machine, [parts[number] for number in sorted(parts)]))
+    return tuple(found)
 
 
-def _order(plan: Plan, machine: str, lines: Sequence[GuidanceLine]) -> WorkOrder:
+def _order(plan: Plan, machine: str, parts: Sequence[Sequence[GuidanceLine]]) -> WorkOrder:
     radius_m = plan.machine(machine).turning_radius_m
     methods = [m for m in plan.methods if m.machine == machine]
-    lines = sorted(lines, key=lambda line: line.across_m)
-    tried = [(skip, _driven([lines[i] for i in skip_order(len(lines), skip)], radius_m)) for skip in _skips(len(lines))]
-    skip, passes = min(tried, key=lambda one: (*_burden(one[1]), one[0]))
+    lines = [line for part in parts for line in part]
+    chosen = [_best(part, radius_m) for part in parts]
+    skip = max((skip for skip, _ in chosen), default=1)
+    driven = [one for _, passes in chosen for one in passes]
+    passes = tuple(replace(one, number=number) for number, one in enumerate(driven, start=1))
+    notes = (*ORDER_REASONS, *((ONE_PART_AFTER_ANOTHER,) if len(parts) > 1 else ()))
     width = plan.machine(machine).working_width_m
     depth = max((p.turn.depth_m for p in passes if p.turn is not None), default=0.0) + width / 2.0
     hours = fsum(_hours(plan, m, lines) for m in methods)
@@ -218,8 +230,16 @@ def _order(plan: Plan, machine: str, lines: Sequence[GuidanceLine]) -> WorkOrder
         hours=hours,
         turning_radius_m=radius_m,
         headland_needed_m=depth,
-        notes=(*ORDER_REASONS, *_turn_notes(plan, passes, skip, radius_m, depth)),
+        notes=(*notes, *_turn_notes(plan, passes, skip, radius_m, depth)),
     )
+
+
+def _best(lines: Sequence[GuidanceLine], radius_m: float) -> tuple[int, tuple[WorkPass, ...]]:
+    """Return passes to skip and the order for one part of the field."""
+    across = sorted(lines, key=lambda line: line.across_m)
+    count = len(across)
+    tried = [(skip, _driven([across[i] for i in skip_order(count, skip)], radius_m)) for skip in _skips(count)]
+    return min(tried, key=lambda one: (*_burden(one[1]), one[0]))
 
 
 def _skips(count: int) -> range:
@@ -251,11 +271,12 @@ def _hours(plan: Plan, method: Method, lines: Sequence[GuidanceLine]) -> float:
 
 
 def _turn_notes(plan: Plan, passes: Sequence[WorkPass], skip: int, radius_m: float, depth_m: float) -> tuple[str, ...]:
-    tight = sum(p.turn is not None and p.turn.tight for p in passes)
+    turns = [p.turn for p in passes if p.turn is not None]
+    tight = sum(turn.tight for turn in turns)
     how = "side by side" if skip == 1 else f"every turn skips passes, about {skip - 1} at a time"
     notes = [f"Driven {how}, for a turning radius of {radius_m:g} m (from the plan; ask the driver)."]
     if tight:
-        notes.append(f"{tight} of {len(passes) - 1} turns are closer than two turning radii: the machine swings out.")
+        notes.append(f"{tight} of {len(turns)} turns are closer than two turning radii: the machine swings out.")
     if depth_m > plan.layout.headland_m:
         notes.append(
             f"A turn takes {depth_m:.1f} m of headland with the machine's half width, the plan keeps "

@@ -29,7 +29,7 @@ def draws_table(draws: tuple[Draw, ...]) -> Table:
     rows = tuple(
         (
             f"{draw.number}{' (counts)' if draw.number == last else ''}",
-            f"{draw.drawn_at:%Y-%m-%d %H:%M}",
+            f"{draw.drawn_at:%Y-%m-%d %H:%M}{' UTC' if draw.drawn_at.tzinfo else ''}",
             number(draw.allowed_orders) + ("" if draw.listed else " (free orders, not listed)"),
             p_value(draw.smallest_p),
             str(draw.seed),

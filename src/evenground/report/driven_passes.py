@@ -89,6 +89,7 @@ def driven_passes(plan: Plan, draw: Draw | None, field: Field | None) -> Driven 
             mine = passes[one.line.method]
             mine.append(_pass(one.line, counted[one.line.strip], len(mine) + 1, edge.side, one.with_heading))
     origin = edge.words if edge.counted_from_edge else f"the outermost strip row beside {edge.words}"
+    origin += edge.elsewhere
     return Driven({k: tuple(v) for k, v in passes.items()}, origin, edge.start_m, edge.far_m)
 
 

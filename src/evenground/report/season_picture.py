@@ -34,7 +34,7 @@ def season_days(found: SeasonSummary) -> SeasonDays | None:
         water=_water_lines(found.water),
         lives=_lives(found, letters, found.days),
         flowering=(min(a for a, _ in windows), max(b for _, b in windows)) if windows else None,
-        harvest=found.weather.last if found.weather else None,
+        harvest=found.weather.last if found.weather and found.weather.harvested else None,
         letters=letters,
     )
 

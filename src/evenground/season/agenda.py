@@ -76,7 +76,12 @@ def _tasks(found: Sequence[Stage], sown: Mapping[str, date], product: str) -> It
     )
     yield Task("depth", "Dig up plants and measure the depth", "The seed can still be found at three leaves.", *three)
     yield Task("photo_three_leaves", "Photographs, from the same spots as later", "One spot a strip.", *three)
-    yield Task("cover", "Judge the ground cover by strip number", f"Six weeks after sowing. {ENTRY}", *cover)
+    yield Task(
+        "cover",
+        "Judge ground cover and weeds by strip number",
+        f"Six weeks after sowing; 'evenground walk --list' prints the strips. {ENTRY}",
+        *cover,
+    )
     yield Task("photo_flowering", "Photographs from the same spots", f"At flowering. {ENTRY}", *flowering)
     yield Task("flowering", "Note the days of flowering and leaf rolling by strip number", ENTRY, *flowering)
     before = _earlier(silage, WEEK)

@@ -45,7 +45,7 @@ class SeasonSummary:
     earliness : str
         Maturity label as given.
     weather : SeasonWeather or None
-        Rain and hot days from sowing to harvest, from the records alone, doubtful values left out.
+        Rain and hot days from sowing to harvest, or so far; doubtful values left out.
     known : tuple of date or None
         First and last day with weather in the season.
     missing : mapping of str to int
@@ -200,7 +200,7 @@ def _summed(
     whole = bridged(now) if now is not None else None
     return SeasonSummary(
         plan.season.earliness,
-        season_weather(records, latitude_deg),
+        season_weather(records, latitude_deg, every),
         (now.first, now.last) if now is not None else None,
         _missing(sound, min(sown.values()), now),
         tuple(d for d in doubted if min(sown.values()) <= d.day <= (end or date.max)),

@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
 from evenground.basis.observations import Records, current
-from evenground.season.daily import Array, daily_of
+from evenground.season.daily import Array, Daily, daily_of
 from evenground.season.quality import doubts, without
 
 # A day with less than this breaks no dry spell. Common practice, no source.
 WETTING_RAIN_MM = 5.0
+# No crop of maize stands longer. Common practice, no source.
+LONGEST_SEASON_DAYS = 250
 # A day this hot is counted as hot. Common practice, no source.
 HOT_DAY_C = 30.0
 
@@ -38,6 +40,8 @@ class SeasonWeather:
         Days with a maximum of 30 deg C and more [d]; None without temperatures.
     days_doubtful : int
         How many of the missing days have a rain record that is doubtful [d].
+    harvested : bool
+        False while the crop stands: then ``last`` is the last day with rain recorded.
     """
 
     first: date
@@ -48,11 +52,13 @@ class SeasonWeather:
     longest_dry_days: int
     hot_days: int | None
     days_doubtful: int = 0
+    harvested: bool = True
 
     @property
     def sentence(self) -> str:
         """One plain sentence for the report."""
-        text = f"Rain from sowing to harvest {self.rain_mm:.0f} mm"
+        end = "harvest" if self.harvested else self.last.isoformat()
+        text = f"Rain from sowing to {end} {self.rain_mm:.0f} mm"
         if self.days_missing:
             text += f" (without {self.days_missing} of {self.days} days {self._why_missing})"
         text += f"; longest spell without {WETTING_RAIN_MM:g} mm in a day: {_days(self.longest_dry_days)}"
@@ -73,11 +79,13 @@ def _days(n: int) -> str:
     return "1 day" if n == 1 else f"{n} days"
 
 
-def season_weather(records: Records, latitude_deg: float | None = None) -> SeasonWeather | None:
+def season_weather(
+    records: Records, latitude_deg: float | None = None, given: Daily | None = None
+) -> SeasonWeather | None:
     """Sum up the weather between sowing and harvest; doubtful values count as not recorded.
 
-    Sowing is the first ``sown`` event. Harvest is the last ``harvested`` event, or the last load. Where either is not
-    recorded, or no weather is, nothing is said.
+    Sowing is the first ``sown`` event. Harvest is the last ``harvested`` event, or the last load; while neither is
+    recorded, the last day with rain. Where sowing is not recorded, or no rain is, nothing is said.
 
     Parameters
     ----------
@@ -85,17 +93,22 @@ def season_weather(records: Records, latitude_deg: float | None = None) -> Seaso
         Weather, events and loads, corrections included.
     latitude_deg : float or None
         Of the field [deg]; the sun of a station is held against it.
+    given : Daily or None
+        The weather, where a station's file is laid together with the records.
     """
-    span = growing_span(records)
-    given = daily_of(records.weather)
-    if span is None or given is None:
+    every = daily_of(records.weather) if given is None else given
+    if every is None:
         return None
-    sound = without(given, doubts(given, latitude_deg)).part(*span)
-    rain = [None if np.isnan(mm) else float(mm) for mm in sound["rain_mm"]]
+    sound = without(every, doubts(every, latitude_deg))
+    span = growing_span(records) or _so_far(records, sound)
+    if span is None:
+        return None
+    part = sound.part(*span)
+    rain = [None if np.isnan(mm) else float(mm) for mm in part["rain_mm"]]
     known = [mm for mm in rain if mm is not None]
     if not known:
         return None
-    recorded = int(np.count_nonzero(~np.isnan(given.part(*span)["rain_mm"])))
+    recorded = int(np.count_nonzero(~np.isnan(every.part(*span)["rain_mm"])))
     return SeasonWeather(
         first=span[0],
         last=span[1],
@@ -103,16 +116,32 @@ def season_weather(records: Records, latitude_deg: float | None = None) -> Seaso
         days_missing=len(rain) - len(known),
         rain_mm=math.fsum(known),
         longest_dry_days=longest_dry_spell(rain),
-        hot_days=_hot_days(sound["temperature_max_c"]),
+        hot_days=_hot_days(part["temperature_max_c"]),
         days_doubtful=recorded - len(known),
+        harvested=growing_span(records) is not None,
     )
+
+
+def _so_far(records: Records, weather: Daily) -> tuple[date, date] | None:
+    """Return sowing and the last day with rain recorded in its season, for a crop that still stands."""
+    sown = [e.time.date() for e in current(records.events) if e.event == "sown"]
+    if not sown or _cut_days(records):
+        return None
+    first = min(sown)
+    part = weather.part(first, first + timedelta(days=LONGEST_SEASON_DAYS))
+    known = np.flatnonzero(~np.isnan(part["rain_mm"]))
+    return (first, first + timedelta(days=int(known[-1]))) if len(known) else None
+
+
+def _cut_days(records: Records) -> list[date]:
+    events = [e.time.date() for e in current(records.events) if e.event == "harvested"]
+    return events or [w.time.date() for w in current(records.loads)]
 
 
 def growing_span(records: Records) -> tuple[date, date] | None:
     """Say from which day to which day the crop stood in the field; None where sowing or harvest is not recorded."""
-    events = current(records.events)
-    sown = [e.time.date() for e in events if e.event == "sown"]
-    cut = [e.time.date() for e in events if e.event == "harvested"] or [w.time.date() for w in current(records.loads)]
+    sown = [e.time.date() for e in current(records.events) if e.event == "sown"]
+    cut = _cut_days(records)
     if not sown or not cut or max(cut) < min(sown):
         return None
     return min(sown), max(cut)

@@ -324,6 +324,9 @@ def _pattern_words(method: Method) -> str:
     return f"{form}, lines {(pattern.twin_gap_m or 0.0) * 100:g} cm apart, at {pattern.row_spacing_m * 100:g} cm"
 
 
+# What a factor within whole plots is called among the settings.
+_WITHIN = {"seed_rate": "seeds", "starter": "starter", "speed": "speed"}
+
 # What can differ, and how it is said. Machine last: another row pattern as a rule needs another machine.
 _LOOKED_AT: dict[str, Callable[[Method], str]] = {
     "row pattern": _pattern_words,
@@ -350,7 +353,8 @@ def differences(plan: Plan, method: Method) -> tuple[Difference, ...]:
     """List what is not alike for a method and the baseline, and whether the trial asks about it.
 
     The row pattern, where it differs, is the question, and the machine comes with it. Where the pattern is alike, a
-    single other difference is the question. Seeds belong to the question where the plan gives each method its own rate.
+    single other difference is the question. Seeds belong to the question where the plan gives each method its own rate,
+    and with two factors so does what the driver changes from strip to strip.
 
     Parameters
     ----------
@@ -366,6 +370,8 @@ def differences(plan: Plan, method: Method) -> tuple[Difference, ...]:
     asked = {"row pattern", "machine"} if "row pattern" in found else set()
     if plan.trial.rate_question == "own_rate":
         asked.add("seeds")
+    if plan.grid is not None:
+        asked.add(_WITHIN[plan.factors.within])
     others = [k for k in found if k != "machine"] or list(found)
     if len(others) == 1:
         asked |= {others[0], "machine"}
@@ -382,6 +388,9 @@ def rate_sentence(plan: Plan) -> str:
     """
     rates = {m.letter: m.seeds_per_m2 for m in plan.methods}
     listed = ", ".join(f"{letter} {rate:g}" for letter, rate in rates.items())
+    if plan.grid is not None and plan.factors.within == "seed_rate":
+        levels = " and ".join(plan.grid.within_levels)
+        return f"The trial asks about the seed rate itself: {levels}, each with every {plan.grid.whole}."
     if plan.trial.rate_question == "own_rate":
         asked = "The trial asks: each method at its advised seed rate"
         return f"{asked} ({listed} seeds/m2). Pattern and rate count together."

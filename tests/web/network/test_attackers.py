@@ -30,6 +30,7 @@ urlpatterns = [path("broken/", broken)]
 def test_the_settings_are_ready_for_a_network(tmp_path):
     env = dict(os.environ, EVENGROUND_NETWORK_HOSTS="farm.local", EVENGROUND_DATA=str(tmp_path))
     env["DJANGO_SETTINGS_MODULE"] = "evenground.web.config.settings"
+    env.pop("DJANGO_ALLOW_ASYNC_UNSAFE", None)  # the tests' own settings set it for the browser driver
     words = [sys.executable, "-m", "django", "check", "--deploy", "--fail-level", "WARNING"]
     done = subprocess.run(words, env=env, capture_output=True, text=True, timeout=60, check=False)
     assert done.returncode == 0, done.stderr

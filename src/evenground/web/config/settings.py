@@ -85,6 +85,7 @@ DATABASES = {"default": database(os.environ.get(DATABASE_VARIABLE), DATA)}
 LANGUAGE_CODE = "en-gb"
 LANGUAGES = [("en-gb", "English"), ("de", "Deutsch")]
 LOCALE_PATHS = [WEB / "locale"]
+FORMAT_MODULE_PATH = ["evenground.web.formats"]
 USE_I18N = True
 USE_TZ = True
 TIME_ZONE = os.environ.get("EVENGROUND_TIME_ZONE", "Europe/Berlin")

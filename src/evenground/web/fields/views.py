@@ -68,14 +68,16 @@ def upload(request: HttpRequest, opened: Opened) -> HttpResponse:
         found = read_field_upload(data, name)
     except InputError as error:
         return _field_page(request, opened, error.problems)
-    token = keep(data, name, opened.trial.pk)
+    problems: tuple[Problem, ...] = ()
     if found.whole or len(found.outlines) == 1:
         try:
             services.store_upload(opened=opened, found=found, chosen=[0])
             return _stored(request, opened, found.notes)
         except InputError as error:
-            return _choose_page(request, opened, token, name, error.problems)
-    return _choose_page(request, opened, token, name)
+            problems = error.problems
+        if found.whole or not any(DOUBTED in p.message for p in problems):  # nothing to choose: it is not kept
+            return _field_page(request, opened, problems)
+    return _choose_page(request, opened, keep(data, name, opened.trial.pk), name, problems)
 
 
 @require_http_methods(["POST"])
@@ -87,7 +89,7 @@ def choose(request: HttpRequest, opened: Opened) -> HttpResponse:
     except Http404:
         text = _("the file that was sent is not kept any more; send it again.")
         return _field_page(request, opened, [problem(text, field="file")])
-    chosen = [int(n) for n in request.POST.getlist("outline") if n.isdigit() and len(n) < 5]
+    chosen = [int(n) for n in request.POST.getlist("outline") if n.isdecimal() and len(n) < 5]
     found = read_field_upload(sent.data, sent.name)
     try:
         services.store_upload(opened=opened, found=found, chosen=chosen, checked=DOUBTED in request.POST)

@@ -191,8 +191,7 @@ def drawn_shown(opened: Opened) -> DrawnShown:
     return DrawnShown(
         strips=_strip_table(opened),
         sees=sees,
-        orders=_("%(n)s orders could have come out; smallest possible p %(p)s; seed %(s)s")
-        % {"n": number(draw.allowed_orders), "p": f"{draw.smallest_p:.2g}", "s": draw.seed},
+        orders=_orders(draw),
         limits=limit_lines(draw),
         work=work,
         harvest=cut,
@@ -218,6 +217,16 @@ def order_shown(opened: Opened) -> tuple[StripShown, ...]:
         StripShown(s.strip, s.method, letters.index(s.method), b is not None and b != s.block)
         for s, b in zip(strips, before, strict=True)
     )
+
+
+def _orders(draw: Draw) -> str:
+    """Say what chance could have given, plainly first and then with the terms."""
+    once = round(1.0 / draw.smallest_p)
+    said = _(
+        "Chance could have given %(n)s orders. Even the clearest result comes about by chance alone once in %(k)s."
+    )
+    terms = _("(smallest possible p %(p)s; seed %(s)s)") % {"p": f"{draw.smallest_p:.2g}", "s": draw.seed}
+    return f"{said % {'n': number(draw.allowed_orders), 'k': number(once)}} {terms}"
 
 
 def limit_lines(draw: Draw) -> tuple[tuple[str, str], ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
 
 import numpy as np
 from django.db import transaction
@@ -46,7 +45,7 @@ def with_demo(owner: User, say: Callable[[str], None] = lambda _: None) -> Trial
         trial = make_trial(farm=farm, name=name, season=season, by=owner, plan_text=TRIAL_TOML)
         store = DatabaseStore(trial, owner)
         store.save_field(FIELD_GEOJSON)
-        draw, _ = draw_demo(store.load(), drawn_at=datetime.now(UTC), version=__version__)
+        draw, _ = draw_demo(store.load(), version=__version__)
         store.append_draw(draw)
         store.append_records(invent_season(said, draw, np.random.default_rng(SEASON_SEED)))
     return trial

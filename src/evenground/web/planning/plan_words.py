@@ -60,6 +60,7 @@ LABELS: dict[str, Words] = {
     "machines[].starter_beside_cm": _("Starter beside the seed"),
     "machines[].starter_below_cm": _("Starter below the seed"),
     "machines[].wheel_circumference_m": _("One turn of the metering wheel"),
+    "machines[].wheel_rows": _("Row units behind a wheel, a number a line"),
     "machines[].turning_radius_m": _("Tightest turn"),
     "factors.whole": _("Side by side strips share"),
     "factors.within": _("Changed between them"),

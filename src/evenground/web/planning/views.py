@@ -171,7 +171,7 @@ def new_entry(request: HttpRequest, opened: Opened, path: str) -> HttpResponse:
         return _show_entry(request, opened, path, index, fields)
     try:
         like = request.POST.get("like", "")
-        if path == "methods" and like.isdigit():
+        if path == "methods" and like.isdecimal():
             index = services.add_method_like(opened=opened, index=int(like[:4]))
             return HttpResponseRedirect(opened.url(f"plan/entries/{path}/{index}/"))
         fields = typed_into(fields, request.POST)

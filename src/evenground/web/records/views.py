@@ -175,7 +175,7 @@ def _empty(request: HttpRequest, kind: str, number: int) -> Row:
 
 def _wanted_rows(request: HttpRequest) -> int:
     text = request.GET.get("n", "1")
-    return min(max(int(text), 1), MOST_ROWS) if text.isdigit() and len(text) < 4 else 1
+    return min(max(int(text), 1), MOST_ROWS) if text.isdecimal() and len(text) < 4 else 1
 
 
 def _posted_rows(request: HttpRequest, kind: str) -> list[Row]:

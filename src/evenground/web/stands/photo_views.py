@@ -25,6 +25,7 @@ from evenground.web.uploads import Upload, keep, kept, sent_file
 
 STEP = "stand"
 ID_DIGITS = 12
+LONGEST_NUMBER = 6
 
 
 @require_http_methods(["GET", "POST"])
@@ -159,9 +160,9 @@ def _taken(given: QueryDict, rows: int) -> list[photos.RowTaken]:
         strip, unit = given.get(f"strip-{row}", ""), given.get(f"unit-{row}", "")
         if not strip:
             continue
-        if not strip.isdigit() or (unit and not unit.isdigit()):
+        if not all(one.isdecimal() and len(one) <= LONGEST_NUMBER for one in (strip, unit or "0")):
             text = _("strip and row unit are whole numbers.")
-            problems.append(problem(text, field=f"strip-{row}", given=f"{strip} {unit}".strip()))
+            problems.append(problem(text, field=f"strip-{row}", given=f"{strip} {unit}".strip()[:80]))
             continue
         taken.append(photos.RowTaken(row, int(strip), int(unit) if unit else None))
     if not taken and not problems:

@@ -129,5 +129,5 @@ def _faults(plan: Plan, row: TypedRow, method: str, block: str) -> Iterator[Prob
     if method not in plan.letters:
         allowed = ", ".join(plan.letters)
         yield problem(_("there is no such method."), row=row.number, field="method", given=method, allowed=allowed)
-    if not block.isdigit() or not 1 <= int(block) <= 99:
+    if not block.isdecimal() or not 1 <= int(block) <= 99:
         yield problem(_("blocks are numbered from 1."), row=row.number, field="block", given=block, allowed="1 to 99")

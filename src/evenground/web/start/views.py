@@ -100,7 +100,7 @@ def pattern(request: HttpRequest, slug: str) -> HttpResponse:
     trial = trial_for(request, slug, Right.PLAN)
     user = signed_in(request)
     number = request.POST.get("farm", "")
-    if not number.isdigit() or len(number) > 9:
+    if not number.isdecimal() or len(number) > 9:
         messages.error(request, _("Choose the farm the copy goes to."))
         return redirect(f"/trials/{slug}/")
     farm = get_object_or_404(farms_planned(user), pk=int(number))

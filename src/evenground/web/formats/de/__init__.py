@@ -1,0 +1,1 @@
+"""Forms of dates in German."""
