@@ -72,6 +72,9 @@ def test_every_part_is_there(trial):
     assert [u["state"] for u in got["row_units"][:4]] == ["alike", "alike", "not counted", "not counted"]
     assert got["spacing"]["methods"][0]["quality_of_feed"] == 1.0
     assert got["spacing"]["strips"][1]["stagger"] == pytest.approx(1.0, abs=0.01)
+    shown = call("stand", trial).stdout
+    assert "land per plant, cm2" in shown
+    assert "1,050" in shown  # 0.14 x 0.75 m
     # 0.14 x 0.75 m, and 0.281 x 0.375 for each line of the twin row
     assert got["spacing"]["strips"][0]["growing_space"]["area_m2"] == pytest.approx(0.105, rel=1e-6)
     assert got["spacing"]["strips"][1]["growing_space"]["area_m2"] == pytest.approx(0.105375, rel=1e-3)

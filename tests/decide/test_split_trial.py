@@ -17,7 +17,8 @@ from evenground.decide.split_trial import split_of
 from evenground.decide.verdict import verdict
 from evenground.decide.verdict_json import as_dict
 from evenground.report.adviser_page import adviser_page
-from evenground.report.document import Table
+from evenground.report.document import Paragraph, Table
+from evenground.report.front_page import front_page
 
 
 def effect(value, interval, factor="seed rate", **changes):
@@ -51,6 +52,24 @@ def test_verdict_judges_each_factor_by_its_own_error():
     assert "Choose the two together" in "\n".join(in_words(found)) or "was not seen" in "\n".join(in_words(found))
     assert "whole_plot" in keys["variance_components"]
     assert {m["method"] for m in keys["methods"]} == {"B", "C", "D"}
+
+
+def test_the_rate_that_is_compared_is_no_unfairness():
+    """D differs from A in pattern and rate; both are asked, so nothing of it may stand between D and its advice."""
+    found = verdict(small.stored(trial.plan(blocks=6), trial.draw()), today=date(2025, 10, 1), version="test")
+    rates = {c.method: c for c in found.fairness if c.item == "seed rate"}
+    assert {m: (c.state, c.part_of_question) for m, c in rates.items()} == {
+        "B": ("differs", True),
+        "C": ("alike", False),
+        "D": ("differs", True),
+    }
+    assert not any("seed rate" in text for m in found.methods for text in m.sentences if "Weakest" in text)
+
+
+def test_the_front_page_says_what_each_factor_did():
+    found = verdict(small.stored(trial.plan(blocks=6), trial.draw()), today=date(2025, 10, 1), version="test")
+    texts = [part.text for part in front_page(found) if isinstance(part, Paragraph)]
+    assert texts[1:] == list(found.factor_sentences)
 
 
 def test_one_factor_has_none_of_it():

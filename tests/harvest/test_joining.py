@@ -130,6 +130,36 @@ def test_a_strip_far_from_all_others_is_asked_about_and_still_counts():
     assert got[3].notes == ()
 
 
+def twice(net, again=360):
+    """Six strips of 6 t; strip 4 is on a load once more, later, with a mass of its own."""
+    loads = [load(n, n, 60 * n) for n in range(1, 7)] + [load(9, 4, again)]
+    masses = dict.fromkeys(range(1, 7), 6_000) | {9: net}
+    return loads, [slip(n, (again if n == 9 else 60 * n) + 25, net=kg) for n, kg in masses.items()]
+
+
+def test_a_strip_cut_twice_with_others_between_does_not_count_until_it_is_settled():
+    got = strips(*twice(6_000, again=420))
+    assert (got[4].state, got[4].outcome) == ("missing", None)
+    assert got[4].fresh_t == pytest.approx(12.0, abs=0.05)
+    assert "cut at" in got[4].notes[-1]
+    assert "was a load written down for the wrong strip?" in got[4].notes[-1]
+    assert all(got[n].state == "weighed" and not got[n].notes for n in (1, 2, 3, 5, 6))
+
+
+def test_a_rest_of_a_strip_fetched_later_counts():
+    """A small second load gives a likely yield: the strip was not finished in one go, and both loads are its own."""
+    got = strips(*twice(1_800, again=420))
+    assert (got[4].state, got[4].fresh_t) == ("weighed", pytest.approx(7.8, abs=0.05))
+
+
+def test_a_heavy_strip_cut_in_one_go_is_only_asked_about():
+    loads = [load(n, n, 60 * n) for n in range(1, 7)]
+    weighings = [slip(n, 60 * n + 25, net=12_000 if n == 4 else 6_000) for n in range(1, 7)]
+    got = strips(loads, weighings)
+    assert got[4].state == "weighed"
+    assert "is far from the" in got[4].notes[-1]
+
+
 def test_whatever_the_order_of_the_lines_the_joins_are_the_same():
     loads = [load(n, n, 60 * n, trailer=str(1 + n % 2)) for n in range(1, 9)]
     weighings = [slip(n, 60 * n + 25, trailer=str(1 + n % 2), net=5_000 + n) for n in range(1, 9)]

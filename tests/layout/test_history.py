@@ -5,7 +5,7 @@ from shapely.geometry import LineString, box
 from tests import small_trial as small
 
 from evenground.basis.field import Field, LocalPlane, Trace
-from evenground.layout.history import findings
+from evenground.layout.history import bands_of, findings
 
 # Strips of 6 m run north from (9.0 + 6 m, 51.0) on; sixteen of them in eight pairs.
 DRAW = small.draw()
@@ -42,6 +42,11 @@ def test_ten_questions_each_answered_by_itself():
 def test_bands_along_the_strips_speak_against_them(heading, state):
     found = of("slurry", findings(small.plan(history={"slurry": heading}), field(), DRAW))
     assert (found.state, found.against) == (state, state == "along")
+
+
+def test_told_directions_are_gathered_and_words_are_not():
+    plan = small.plan(history={"slurry": 20.0, "spreader": "none", "drains": "don't know", "ploughing": 110.0})
+    assert bands_of(plan) == (20.0, 110.0)
 
 
 def test_a_drain_across_hits_all_strips_alike():

@@ -15,7 +15,7 @@ from tests.layout import fields
 from evenground.basis.errors import DoesNotFitError
 from evenground.basis.field import geodesic_area_m2
 from evenground.layout.detectable import detectable_of
-from evenground.layout.headings import APART_DEG, Direction, best_first, clearly_different
+from evenground.layout.headings import ALONG_DEG, APART_DEG, Direction, apart_deg, best_first, clearly_different
 from evenground.layout.laid_out import can_answer, lay_out, make_draw, rasters_of
 from evenground.layout.raster import Laid, Place
 from evenground.layout.runs import TOUCH_M
@@ -228,6 +228,25 @@ def test_nearly_equal_headings_go_along_a_side_first():
     # More than a hundredth apart the side gives way.
     ranked = best_first([direction(20, 1.02, along_side=True), direction(40, 1.0)])
     assert [d.heading_deg for d in ranked] == [40, 20]
+
+
+def test_of_nearly_equal_headings_those_across_old_bands_come_first():
+    """Along a side but also along slurry bouts (within 15 degrees): the one across them is taken."""
+    two = [direction(20, 1.0, along_side=True), direction(60, 1.005)]
+    assert [d.heading_deg for d in best_first(two)] == [20, 60]
+    assert [d.heading_deg for d in best_first(two, [8.0])] == [60, 20]
+    assert [d.heading_deg for d in best_first(two, [188.0])] == [60, 20]
+    assert [d.heading_deg for d in best_first(two, [100.0])] == [20, 60]
+    # More than a hundredth apart the bands are said, and the smaller detectable gain counts.
+    assert [d.heading_deg for d in best_first([direction(20, 1.0), direction(60, 1.02)], [20.0])] == [20, 60]
+
+
+def test_a_field_told_of_bands_along_its_side_is_laid_out_across_them():
+    shape = fields.field(fields.rectangle(320, 300, 20))
+    plain = lay_out(fields.plan(most_blocks=10), shape).heading_deg
+    plan = fields.plan(most_blocks=10)
+    told = plan.model_copy(update={"history": plan.history.model_copy(update={"slurry": plain})})
+    assert apart_deg(lay_out(told, shape).heading_deg, plain) > ALONG_DEG
 
 
 def test_of_equals_the_one_with_less_to_weigh_is_taken():

@@ -2,6 +2,7 @@ import json
 
 import pytest
 from tests import small_trial as small
+from tests import split_trial as two_factors
 
 from evenground.sowing.settings import cautions, differences, rate_sentence, settings
 
@@ -192,6 +193,17 @@ def test_a_strip_that_takes_more_than_the_hopper_is_said():
     methods = [small.method("A"), small.method("B")]
     plan = small.plan(machines=[machine], methods=methods, seed={"thousand_kernel_weight_g": 300.0})
     assert any("more seed than the machine holds" in n for n in settings(plan, DRAW)[0].notes)
+
+
+def test_with_two_factors_both_are_the_question_and_nothing_else():
+    plan = two_factors.plan(rates=(8.0, 9.5))
+    found = {m.letter: {d.setting: d.part_of_question for d in differences(plan, m)} for m in plan.methods}
+    assert found["B"] == {"seeds": True}
+    assert found["C"] == {"row pattern": True, "machine": True}
+    assert found["D"] == {"row pattern": True, "machine": True, "seeds": True}
+    assert rate_sentence(plan) == (
+        "The trial asks about the seed rate itself: 8 seeds/m2 and 9.5 seeds/m2, each with every row pattern."
+    )
 
 
 RATES = [

@@ -50,7 +50,8 @@ def driver_card(plan: Plan, field: Field, draw: Draw) -> bytes:
         "origin": f"Rows are counted from {edge.words}"
         + ("" if edge.counted_from_edge else ", beginning with the outermost row of the first strip")
         + edge.elsewhere
-        + f". The outermost strip lies {edge.start_m:.1f} m from the edge at the start, {edge.far_m:.1f} m at the far end.",
+        + f". To the first strip it is {edge.start_m:.1f} m from that edge at the start, "
+        f"{edge.far_m:.1f} m at the far end.",
         "heading": f"Stand at the start and look along the strips: heading {draw.heading_deg:.1f}° from north.",
         "facts": _facts(plan, field, draw),
         "pages": pages,

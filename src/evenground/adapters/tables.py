@@ -27,6 +27,7 @@ from evenground.adapters.reading import read_bytes
 from evenground.basis.errors import InputError, Problem, problem
 
 DELIMITERS = {";": "semicolon", "\t": "tab", ",": "comma"}
+MOST_COLUMNS = 2000
 _STYLE_HELP = 'or say it: [files."{file}"] number_style = "{name}" in trial.toml, or --number-style "{name}"'
 
 
@@ -192,6 +193,9 @@ def _split(
     header = records[0][1]
     while header and not header[-1] and not any(any(c[len(header) - 1 :]) for _, c in records):
         header.pop()  # spreadsheets leave delimiters behind the last column
+    if len(header) > MOST_COLUMNS:
+        text, allowed = "this table has more columns than any table of a farm.", f"at most {MOST_COLUMNS}"
+        return (), (), (), [*problems, problem(text, file=file, row=records[0][0], given=len(header), allowed=allowed)]
     problems += _header_problems(header, file)
     rows, lines = [], []
     for line, cells in records[1:]:

@@ -84,17 +84,19 @@ def _draw(
         note("Nothing was drawn before; this is the first draw.")
     with _Bar() as bar:
         laid_out = lay_out(stored.plan, field, layers=layers, on_heading=bar.step)
-    wish = stored.plan.layout.seed
-    draw = make_draw(
-        stored.plan,
-        laid_out,
-        seed=secrets.randbits(_SEED_BITS) if wish is None else wish + len(stored.draws),
-        drawn_at=datetime.now(UTC),
-        plan_hash=stored.plan_hash,
-        version=__version__,
-        number=len(stored.draws) + 1,
-        reason=again.strip() if again is not None and stored.draws else "",
-    )
+        if stored.plan.grid is not None:
+            bar.drawing()
+        wish = stored.plan.layout.seed
+        draw = make_draw(
+            stored.plan,
+            laid_out,
+            seed=secrets.randbits(_SEED_BITS) if wish is None else wish + len(stored.draws),
+            drawn_at=datetime.now(UTC),
+            plan_hash=stored.plan_hash,
+            version=__version__,
+            number=len(stored.draws) + 1,
+            reason=again.strip() if again is not None and stored.draws else "",
+        )
     store.append_draw(draw)
     return draw, laid_out
 
@@ -116,11 +118,18 @@ class _Bar:
     def step(self, left: int) -> None:
         """Show how many headings are still to try."""
         if self._bar is None and monotonic() - self._start > _PATIENCE_S:
-            from rich.console import Console
-            from rich.progress import Progress
-
-            self._bar = Progress(console=Console(stderr=True), transient=True)
-            self._bar.add_task("Trying headings", total=left)
-            self._bar.start()
+            self._started().add_task("Trying headings", total=left)
         elif self._bar is not None:
             self._bar.advance(self._bar.task_ids[0])
+
+    def drawing(self) -> None:
+        """Show that orders are listed; with two factors that can take seconds, and nobody knows how many beforehand."""
+        (self._bar or self._started()).add_task("Listing the orders allowed and drawing one", total=None)
+
+    def _started(self) -> Progress:
+        from rich.console import Console
+        from rich.progress import Progress
+
+        self._bar = Progress(console=Console(stderr=True), transient=True)
+        self._bar.start()
+        return self._bar

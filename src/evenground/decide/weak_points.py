@@ -83,8 +83,8 @@ def _shared(looked: Looked) -> Iterable[str]:
             yield f"strips {strip_names(strips)} share laboratory values of {name}; a wrong one is wrong for all"
         labels = [e.label for e in looked.harvest.common]
         if labels:
-            yield f"several strips rest on the same {labels[0]}" + (
-                f" (and {len(labels) - 1} more errors in common)" if len(labels) > 1 else ""
+            yield f"several strips have one error in common: {labels[0]}" + (
+                f" (and {len(labels) - 1} more such errors)" if len(labels) > 1 else ""
             )
 
 

@@ -27,7 +27,7 @@ from evenground.harvest.left_out import refused
 from evenground.harvest.mass import LoadMass, StripMass, load_masses, scale_repeatability_kg, strip_masses
 from evenground.harvest.names import strip_names
 from evenground.harvest.outcome import outcome_t_per_ha
-from evenground.harvest.together import CommonError, common_errors, plausible, united
+from evenground.harvest.together import CommonError, common_errors, cut_twice, plausible, united
 
 __all__ = ["Harvest", "SharedFigure", "StripHarvest", "harvest"]
 
@@ -130,7 +130,7 @@ def harvest(plan: Plan, draw: Draw, records: Records, unread: Sequence[int] = ()
     """
     _refuse_strangers(plan, draw, records)
     day = _Day.of(plan, draw, records)
-    strips = plausible(united(day.strips(unread)))
+    strips = plausible(cut_twice(united(day.strips(unread)), current(records.loads)))
     common = common_errors(
         strips,
         {n: m.errors for n, m in day.masses.items()},

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import statistics
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
+from evenground.basis.observations import Load
 from evenground.harvest.harvested import StripHarvest
 
 # Outside this range of the median of all strips a value is more likely a slip of the pen than a crop. Judgement.
@@ -115,6 +117,51 @@ def plausible(strips: tuple[StripHarvest, ...]) -> tuple[StripHarvest, ...]:
         return strips
     middle = statistics.median(values)
     return tuple(_asked(s, middle) for s in strips)
+
+
+def cut_twice(strips: tuple[StripHarvest, ...], loads: Iterable[Load]) -> tuple[StripHarvest, ...]:
+    """Leave out strips that give far too much because loads of them lie before and after loads of other strips.
+
+    Either the strip on one of the loads is wrong, or ground was cut that does not belong to it; nobody knows which.
+
+    Parameters
+    ----------
+    strips : tuple of StripHarvest
+        After harvest.
+    loads : iterable of Load
+        As they stand after corrections; headlands and opening cuts do not count.
+    """
+    values = [s.outcome for s in strips if s.outcome is not None]
+    if len(values) < FEWEST_TO_JUDGE:
+        return strips
+    middle, turns = statistics.median(values), _turns(loads)
+    return tuple(
+        _barred(s, middle, turns[s.strip])
+        if s.outcome is not None and s.outcome > LIKELY[1] * middle and len(turns.get(s.strip, ())) > 1
+        else s
+        for s in strips
+    )
+
+
+def _turns(loads: Iterable[Load]) -> dict[int, list[datetime]]:
+    """When each strip's turn began: the first of its loads, and each load of it after one without it."""
+    found: dict[int, list[datetime]] = {}
+    before: tuple[int, ...] = ()
+    for load in sorted((one for one in loads if one.part == "cut"), key=lambda one: one.time):
+        for strip in load.strips:
+            if strip not in before:
+                found.setdefault(strip, []).append(load.time)
+        before = load.strips
+    return found
+
+
+def _barred(strip: StripHarvest, middle: float, turns: Sequence[datetime]) -> StripHarvest:
+    times = " and again at ".join(f"{time:%H:%M}" for time in turns)
+    text = (
+        f"cut at {times}, with other strips between, and {strip.outcome:.1f} t/ha beside {middle:.1f} t/ha of the "
+        "others: was a load written down for the wrong strip? Correct the load; until then the strip does not count."
+    )
+    return replace(strip, outcome=None, state="missing", notes=(*strip.notes, text))
 
 
 def _asked(strip: StripHarvest, middle: float) -> StripHarvest:

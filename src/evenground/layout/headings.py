@@ -167,8 +167,8 @@ def best_first(directions: Sequence[Direction], bands_deg: Sequence[float] = ())
 
     Those that hold the blocks wanted come first. Layouts whose detectable gain is within a hundredth of the smallest
     count as equally good. Of these, headings across the bands that earlier years left come first, then those along a
-    straight side of the field (no wedges, whole passes to the edge), narrower strips, and fewer metres to weigh. The others follow by detectable gain; where
-    there is one block only, by metres.
+    straight side of the field (no wedges, whole passes to the edge), then narrower strips, then fewer metres to weigh.
+    The others follow by detectable gain; where there is one block only, by metres.
 
     Parameters
     ----------

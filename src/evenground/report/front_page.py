@@ -23,6 +23,8 @@ def front_page(verdict: Verdict) -> tuple[Part, ...]:
             one = method.comparison
             parts.append(Heading(f"{one.method} against {one.baseline}: {_name(verdict, one.method)}", 3))
         parts += _method(verdict, method)
+        if not place and verdict.factor_sentences:
+            parts += [Heading("Each of the two things compared", 3), *map(Paragraph, verdict.factor_sentences)]
     return tuple(parts)
 
 

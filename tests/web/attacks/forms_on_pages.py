@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from html.parser import HTMLParser
+from urllib.parse import urljoin
 
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
@@ -22,7 +23,7 @@ class Forms(HTMLParser):
         said = {n: v or "" for n, v in attrs}
         if tag == "form":
             posts = said.get("method", "").lower() == "post"
-            self._names = self.found.setdefault(said.get("action") or self.page, {}) if posts else None
+            self._names = self.found.setdefault(urljoin(self.page, said.get("action", "")), {}) if posts else None
         if self._names is None:
             return
         if tag in ("input", "textarea", "select", "button") and said.get("name"):
@@ -54,9 +55,9 @@ def routes() -> dict[str, tuple[str, ...]]:
     return {name: out[name] for name in sorted(out) if name in RULES}
 
 
-def address(name: str, slug: str, **more: object) -> str:
+def address(route: str, slug: str, /, **more: object) -> str:
     """Return the address of a page of a trial, its other parameters as the table of rights has them."""
-    return reverse(name, kwargs={p: {**VALUES, "slug": slug, **more}[p] for p in routes()[name]})
+    return reverse(route, kwargs={p: {**VALUES, "slug": slug, **more}[p] for p in routes()[route]})
 
 
 def forms_of(client, pages) -> dict[str, dict[str, list[str]]]:

@@ -51,6 +51,9 @@ class Findings(dict[str, list[str]]):
         if what:
             self.setdefault(kind, []).extend(what)
 
+    def lines(self) -> list[str]:
+        return [f"{kind}: {text}" for kind, texts in self.items() for text in texts]
+
 
 def graver(axe: Axe, page: Page) -> list[str]:
     found = axe.run(page, options={"resultTypes": ["violations"]}).response["violations"]
@@ -68,12 +71,12 @@ def by_keyboard(page: Page) -> list[str]:
     return wrong
 
 
-def look_at(page: Page, axe: Axe, address: str, findings: Findings) -> None:
+def look_at(page: Page, axe: Axe, address: str, findings: Findings, *, controls: bool = True) -> None:
     def say(kind: str, texts: list[str]) -> None:
         findings.add(kind, *(f"{address} {t}" for t in texts))
 
     say("axe, desk, bright", graver(axe, page))
-    say("keyboard", by_keyboard(page))
+    say("keyboard", by_keyboard(page) if controls else [])
     page.set_viewport_size(PHONE)
     page.emulate_media(color_scheme="dark")
     say("axe, phone, dark", graver(axe, page))
@@ -90,21 +93,37 @@ def look_at(page: Page, axe: Axe, address: str, findings: Findings) -> None:
     say("never said", NEVER_SAID.findall(form["words"]))
 
 
-def test_every_page(chrome, live_server, demo_trial, browser, owner):
+@pytest.fixture
+def findings() -> Findings:
+    return Findings()
+
+
+@pytest.fixture
+def page(chrome, findings):
     context = chrome.new_context(viewport=DESK, locale="en-GB", reduced_motion="reduce", color_scheme="light")
     context.set_default_timeout(30_000)
-    page, axe, findings, seen = context.new_page(), Axe(), Findings(), []
+    page = context.new_page()
     page.on("pageerror", lambda e: findings.add("script", f"{page.url}: {e}"))
     page.on("console", lambda m: findings.add("console", f"{page.url}: {m.text}") if m.type == "error" else None)
-    try:
-        for address in pages_of(demo_trial, browser):
-            page.goto(f"{live_server.url}{address}", wait_until="load")
-            look_at(page, axe, address, findings)
-            seen.append(address)
-    finally:
-        context.close()
-    assert len(set(seen)) >= FEWEST_PAGES, seen
-    assert findings == {}, "\n".join(f"{kind}: {t}" for kind, texts in findings.items() for t in texts)
+    yield page
+    context.close()
+
+
+def test_every_page(page, findings, live_server, demo_trial, browser):
+    axe, seen = Axe(), set()
+    for address in pages_of(demo_trial, browser):
+        page.goto(f"{live_server.url}{address}", wait_until="load")
+        look_at(page, axe, address, findings)
+        seen.add(address)
+    assert findings.lines() == []
+    assert len(seen) >= FEWEST_PAGES
+
+
+def test_the_report_as_one_page(page, findings, demo_trial, browser):
+    """The browser lets no script run in the report, axe-core neither: its text is looked at on an empty page."""
+    page.set_content(browser.get(f"/trials/{demo_trial.slug}/verdict/report.html").content.decode())
+    look_at(page, Axe(), "report.html", findings, controls=False)
+    assert findings.lines() == []
 
 
 def test_what_is_left_out_has_an_address():

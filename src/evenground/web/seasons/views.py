@@ -21,7 +21,7 @@ from evenground.web.trial_view import Opened, file_response, show, svg_response,
 from evenground.web.uploads import kept_once, sent_file, sent_or_kept
 
 STEP = "season"
-LARGEST_WEATHER_BYTES = 20_000_000
+LARGEST_WEATHER_BYTES = 10_000_000  # hours of ten years; more takes more memory to read than a small machine has
 LARGEST_BORDER_BYTES = 20_000_000
 SHOWN_DOUBTS = 30
 
