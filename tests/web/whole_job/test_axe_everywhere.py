@@ -17,7 +17,8 @@ GRAVE = ("serious", "critical")
 FEWEST_PAGES = 70  # as many as there were when this was written; fewer would mean that the walk has lost some
 NEVER_SAID = re.compile(r"\bsignifican\w*|\bproven\b|\bno difference\b", re.IGNORECASE)
 FORM = """() => {
-  const seen = (e) => e.type !== 'hidden' && e.checkVisibility() && !e.closest('.hidden') && !e.matches('.hidden, .skip');
+  const away = (e) => e.closest('.hidden') || e.matches('.skip');
+  const seen = (e) => e.type !== 'hidden' && e.checkVisibility() && !away(e);
   const tall = (e) => (e.closest('label') ?? e).getBoundingClientRect().height;
   const tapped = 'button, a.button, a.target, input, select, textarea, summary';
   return {
