@@ -11,10 +11,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
-from shapely.geometry import MultiPoint, shape
+from shapely.geometry import MultiPoint
 from shapely.geometry.base import BaseGeometry
 
-from evenground.adapters.geojson import read_json
+from evenground.adapters.border_areas import AREAS_FILE, plane_of, read_areas
 from evenground.adapters.number_style import NumberStyle, iso_time
 from evenground.adapters.plan_file import LARGEST_PLAN_BYTES, PLAN_FILE, FileStyle, read_plan
 from evenground.adapters.reading import read_bytes
@@ -23,7 +23,7 @@ from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.field import Field, LocalPlane, PointLayer
 from evenground.fairness.border_sides import Measured
 
-BORDER_FILE, AREAS_FILE, SOWN_FILE = "border.csv", "border_areas.geojson", "border_sown.csv"
+BORDER_FILE, SOWN_FILE = "border.csv", "border_sown.csv"
 VALUE = "value"
 MOST_POINTS = 100_000
 MOST_T_PER_HA = 200.0
@@ -117,8 +117,8 @@ def read_border_folder(
     InputError
         With every problem found.
     """
-    drawn, days = _areas(folder / AREAS_FILE)
-    plane = field.plane if field is not None else _plane_of(drawn)
+    drawn, days = read_areas(folder / AREAS_FILE)
+    plane = field.plane if field is not None else plane_of(drawn)
     areas = {m: plane.to_metres(a) for m, a in drawn.items()} if plane is not None else {}
     if not (folder / BORDER_FILE).is_file():
         if not drawn:
@@ -262,68 +262,7 @@ def _days(table: Table, method: Sequence[str]) -> tuple[dict[str, date], list[Pr
     return {n: sorted(d)[(len(d) - 1) // 2] for n, d in days.items() if n}, problems
 
 
-# Areas, sowing places, field and earlier yields --------------------------------------------------------------------
-
-
-def _areas(path: Path) -> tuple[dict[str, BaseGeometry], dict[str, date]]:
-    """Read two areas with their methods and, if said, sowing days; nothing where there is no such file."""
-    if not path.is_file():
-        return {}, {}
-    content, problems = read_json(read_bytes(path, AREAS_FILE), AREAS_FILE)
-    features = content.get("features", []) if isinstance(content, dict) else []
-    areas: dict[str, BaseGeometry] = {}
-    days: dict[str, date] = {}
-    for i, item in enumerate(features if isinstance(features, list) else []):
-        where = f"features[{i}]"
-        said = item.get("properties") if isinstance(item, dict) else None
-        said = said if isinstance(said, dict) else {}
-        name = said.get("method")
-        outline = _outline(item.get("geometry") if isinstance(item, dict) else None)
-        if not isinstance(name, str) or not name:
-            problems.append(
-                problem("this area names no method.", file=AREAS_FILE, field=f"{where}.method", allowed="a letter")
-            )
-        elif outline is None:
-            text, allowed = "this is no sound area.", "a Polygon in longitude and latitude that does not cross itself"
-            problems.append(problem(text, file=AREAS_FILE, field=f"{where}.geometry", allowed=allowed))
-        else:
-            areas[name] = outline if name not in areas else areas[name].union(outline)
-            if isinstance(said.get("sown"), str):
-                try:
-                    days[name] = date.fromisoformat(said["sown"])
-                except ValueError:
-                    given, allowed = said["sown"], "a day such as 2026-05-04"
-                    problems.append(
-                        problem("this is no day.", file=AREAS_FILE, field=f"{where}.sown", given=given, allowed=allowed)
-                    )
-    if not problems and len(areas) != 2:
-        given = ", ".join(areas)
-        problems.append(
-            problem("a border has two areas.", file=AREAS_FILE, field="method", given=given, allowed="two methods")
-        )
-    if problems:
-        raise InputError(problems)
-    return areas, days
-
-
-def _outline(geometry: object) -> BaseGeometry | None:
-    if not isinstance(geometry, dict) or geometry.get("type") not in ("Polygon", "MultiPolygon"):
-        return None
-    try:
-        found: BaseGeometry = shape(geometry)
-    except (ValueError, TypeError, AttributeError, shapely.errors.ShapelyError):
-        return None
-    if found.is_empty or not found.is_valid:
-        return None
-    low_x, low_y, high_x, high_y = found.bounds
-    return found if max(-low_x, high_x) <= 180.0 and max(-low_y, high_y) <= 90.0 else None
-
-
-def _plane_of(areas: Mapping[str, BaseGeometry]) -> LocalPlane | None:
-    if not areas:
-        return None
-    centre = shapely.union_all(list(areas.values())).centroid
-    return LocalPlane(centre.x, centre.y)
+# Sowing places, field and earlier yields --------------------------------------------------------------------
 
 
 def _sown_places(

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from evenground.adapters.border_file import AREAS_FILE, BORDER_FILE, read_border_folder, said_style
+from evenground.adapters.border_areas import AREAS_FILE
+from evenground.adapters.border_file import BORDER_FILE, read_border_folder, said_style
 from evenground.adapters.earlier_yields import EARLIER_YIELDS_FILE, read_earlier_yields
 from evenground.basis.errors import CannotCompareError
 from evenground.basis.store import Stored

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from evenground.adapters.number_style import NumberStyle
 from evenground.adapters.reading import read_bytes
-from evenground.adapters.tables import Table, parse_table
+from evenground.adapters.tables import MOST_COLUMNS, Table, parse_table
 from evenground.adapters.weather_dates import date_columns, days_of, each_day_once
 from evenground.adapters.weather_headings import ASKED, UNITS_OF, Heading, heading, unit_text, units_said
 from evenground.basis.errors import InputError, Problem, problem
@@ -141,7 +141,7 @@ def _without_lead(data: bytes) -> tuple[bytes, str, bool]:
     for i, line in enumerate(lines[:LEAD_LINES]):
         text = _decoded(line)
         cells = [c.strip().strip('"') for c in re.split(r"[;\t]" if re.search(r"[;\t]", text) else ",", text)]
-        found = {heading(c).field for c in cells}
+        found = {heading(c).field for c in cells[:MOST_COLUMNS]}
         if found & {"date", "year"} and found & set(NAMES):
             lead = _decoded(b"\n".join(lines[:i]))
             first = re.sub(rb"^(\xef\xbb\xbf)?\s*#+\s*", b"", lines[i])

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Page, expect
 
-from evenground.adapters.border_file import AREAS_FILE, SOWN_FILE
+from evenground.adapters.border_areas import AREAS_FILE
+from evenground.adapters.border_file import SOWN_FILE
 from evenground.adapters.demo.farm import FIELD_GEOJSON, TRIAL_TOML
 from evenground.web.trials.models import Trial
 from evenground.web.trials.services import make_trial

@@ -15,7 +15,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from evenground import __version__
-from evenground.adapters.border_file import AREAS_FILE, SOWN_FILE, read_border_folder, sown_methods
+from evenground.adapters.border_areas import AREAS_FILE
+from evenground.adapters.border_file import SOWN_FILE, read_border_folder, sown_methods
 from evenground.adapters.planter_log import read_planter_log
 from evenground.basis.canonical import plan_hash
 from evenground.basis.errors import InputError, Problem, problem

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from evenground.adapters.border_file import AREAS_FILE, BORDER_FILE, SOWN_FILE
+from evenground.adapters.border_areas import AREAS_FILE
+from evenground.adapters.border_file import BORDER_FILE, SOWN_FILE
 from evenground.adapters.export.calendar import Due, due, with_agenda
 from evenground.basis.errors import EvengroundError, InputError
 from evenground.basis.field import geodesic_area_m2
@@ -81,11 +82,14 @@ class Overview:
         What contradicts something else.
     first : StepState or None
         What comes before everything else: how it was sown, or the weights, for a trial that came by those doors.
+    tasks : mapping of str to Due
+        What is due over the season, by its key.
     """
 
     steps: tuple[StepState, ...]
     problems: tuple[object, ...] = ()
     first: StepState | None = None
+    tasks: Mapping[str, Due] = field(default_factory=dict)
 
     @property
     def next(self) -> StepState | None:
@@ -108,7 +112,7 @@ def overview(trial: Trial) -> Overview:
     makers = (_plan, _field, _layout, _sowing, _stand, _season, _harvest, _verdict)
     said = (make(stored, tasks) for make in makers)
     steps = tuple(_state(trial, s.name, *parts) for s, parts in zip(STEPS, said, strict=True))
-    return Overview(steps, first=_by_door(trial, drawn=stored.draw is not None))
+    return Overview(steps, first=_by_door(trial, drawn=stored.draw is not None), tasks=tasks)
 
 
 def _by_door(trial: Trial, *, drawn: bool) -> StepState | None:
@@ -287,10 +291,9 @@ def due_rows(trials: Iterable[Trial], today: date) -> tuple[DueRow, ...]:
             what = _("something contradicts something else; look at it")
             rows.append(DueRow(trial, what, "", "now", today))
             continue
-        tasks = {t.key: t for t in tasks_of(DatabaseStore(trial).load())}
         for step in found.steps:
             if step.next:
-                rows.append(_row(trial, step, tasks.get(_TASK_OF.get(step.name, "")), today))
+                rows.append(_row(trial, step, found.tasks.get(_TASK_OF.get(step.name, "")), today))
     order = {"late": 0, "now": 1, "soon": 2, "open": 3}
     return tuple(sorted(rows, key=lambda r: (order[r.state], r.first or date.max, r.trial.name)))
 

@@ -13,7 +13,9 @@ from evenground.basis.errors import InputError
 from evenground.basis.observations import RECORD_KINDS, Observation
 from evenground.basis.strip import Draw
 
-PLANS_KEPT, FIELDS_KEPT, DRAWS_KEPT, RECORDS_KEPT = 64, 32, 32, 30_000
+PLANS_KEPT, FIELDS_KEPT, DRAWS_KEPT, RECORDS_KEPT = 200, 100, 100, 60_000
+"""Enough for all trials of an adviser: the page of what is due reads one after the other, and a memory that is a little
+too small for that forgets each of them just before it is asked for again."""
 
 
 @functools.lru_cache(PLANS_KEPT)
