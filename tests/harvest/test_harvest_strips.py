@@ -77,7 +77,13 @@ def plus(*more):
 
 FATES = [
     # name, records, state, is there a fresh mass, words in the notes
-    ("no weighing", changed(weighings=without("W-L7-1-1")), "missing", False, "load L7-1 of strip 7 has no weighing"),
+    (
+        "no weighing",
+        changed(weighings=without("W-L7-1-1")),
+        "missing",
+        False,
+        "load of strip 7 at 09:00 has no weighing",
+    ),
     ("no load", changed(loads=without("L7-1")), "missing", False, "no load of strip 7 is recorded"),
     ("no sample", changed(samples=without("S7-1")), "missing", True, "no dry-matter sample names strip 7"),
     ("two strips in one trailer", changed(loads=plus(small.load("7+8"))), "missing", False, "cannot be split"),

@@ -38,7 +38,8 @@ def test_a_correction_that_names_the_load_settles_the_join():
     loads, weighings = [load(1, 7, 0), load(2, 8, 9, "4")], [slip(1, 25, trailer="")]
     before = strips(loads, weighings)
     assert {before[n].state for n in (7, 8)} == {"missing"}
-    assert "slip without trailer at 09:25 may be load L1 or L2" in " ".join(before[7].notes)
+    may_be = "the load of strip 7 at 09:00 (trailer 3) or the load of strip 8 at 09:09 (trailer 4)"
+    assert f"slip without trailer at 09:25 may be {may_be}" in " ".join(before[7].notes)
     right = slip(2, 25, trailer="", load="L2", replaces="W1")
     after = strips(loads, [*weighings, right])
     assert (after[8].fresh_t, after[7].state) == (pytest.approx(6.0, abs=0.01), "missing")
@@ -60,7 +61,7 @@ def test_a_slip_of_another_field_keeps_nothing_open():
 def test_a_load_without_a_slip_is_named_while_the_day_goes_on():
     got = strips([load(1, 7, 0), load(2, 8, 60)], [slip(1, 25)])
     assert got[7].state == "weighed"
-    assert got[8].notes == ("load L2 of strip 8 has no weighing",)
+    assert got[8].notes == ("load of strip 8 at 10:00 (trailer 3) has no weighing",)
 
 
 def test_a_trailer_weighed_twice_after_one_load_is_not_guessed():
@@ -90,7 +91,8 @@ def test_two_strips_of_one_method_and_block_in_one_trailer_are_one_weighed_unit(
 def test_two_records_in_one_trailer_without_a_slip_between_are_one_filling():
     got = strips([load(1, 7, 0), load(2, 8, 6)], [slip(1, 30, net=11_000)])
     assert {got[n].state for n in (7, 8)} == {"missing"}
-    assert "loads L1 and L2 hold strips 7 and 8 together and cannot be split between them" in got[7].notes
+    both = "load of strip 7 at 09:00 (trailer 3) and load of strip 8 at 09:06 (trailer 3)"
+    assert f"{both} hold strips 7 and 8 together and cannot be split between them" in got[7].notes
 
 
 def test_two_loads_of_one_strip_in_one_trailer_are_its_sum():
@@ -118,7 +120,8 @@ def test_a_gap_in_the_fields_own_numbers_is_a_load_not_written_down():
     loads = [load(1, 7, 0, order=1), load(3, 8, 60, order=3)]
     got = strips(loads, [slip(1, 25), slip(3, 85)])
     assert {got[n].state for n in (7, 8)} == {"missing"}
-    assert "load number 2 is not recorded between loads L1 and L3" in got[7].notes
+    between = "the load of strip 7 at 09:00 (trailer 3) and the load of strip 8 at 10:00 (trailer 3)"
+    assert f"load number 2 is not recorded between {between}" in got[7].notes
 
 
 def test_a_strip_far_from_all_others_is_asked_about_and_still_counts():

@@ -18,7 +18,7 @@ from evenground.basis.observations import current
 from evenground.harvest.clock import hour_off, night_times
 from evenground.harvest.corrections import latest_ids
 from evenground.harvest.drives import FEWEST_DRIVES
-from evenground.harvest.names import strip_names
+from evenground.harvest.names import load_name
 from evenground.harvest.slips import Slip, slips_of, trailer_key, without_doubles
 from evenground.harvest.walk import Link, Walk
 
@@ -149,9 +149,8 @@ def _order_gaps(loads: Sequence[Load], doubt: Callable[[Load, str], None]) -> li
         gone = range((a.order or 0) + 1, b.order or 0)
         if gone:
             which = f"load number {gone[0]} is" if len(gone) == 1 else f"load numbers {gone[0]} to {gone[-1]} are"
-            strips = sorted({*a.strips, *b.strips})
-            text = f"{which} not recorded between loads {a.id} and {b.id}"
-            out.append(f"{text} (strip {strip_names(strips)})")
+            text = f"{which} not recorded between the {load_name(a)} and the {load_name(b)}"
+            out.append(text)
             for load in (a, b):
                 doubt(load, text)
     return out

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from evenground.basis.harvest_records import Load, Scale
 from evenground.harvest.joining import Joined
-from evenground.harvest.names import strip_names
+from evenground.harvest.names import load_name, strip_names
 from evenground.harvest.slips import Slip
 
 # How far a measured split of a load may be off where nobody said. Judgement, no source.
@@ -65,14 +65,13 @@ class LoadMass:
     @property
     def name(self) -> str:
         """How it is called."""
-        ids = [load.id for load in self.loads]
-        return f"load {ids[0]}" if len(ids) == 1 else "loads " + " and ".join(ids)
+        return " and ".join(load_name(load) for load in self.loads)
 
     @property
     def note(self) -> str:
         """What a reader must know about its weighing, in plain words; "" if nothing."""
         if not self.readings_kg:
-            return "" if self.faults else f"{self.name} of strip {strip_names(self.strips)} has no weighing"
+            return "" if self.faults else f"{self.name} has no weighing"
         if len(self.readings_kg) == 1:
             return ""
         low, high = min(self.readings_kg), max(self.readings_kg)

@@ -56,7 +56,7 @@ class Slip:
     @property
     def name(self) -> str:
         """How people call it: its number and clock time."""
-        number = f"slip {self.weighing.slip}" if self.weighing.slip else f"weighing {self.weighing.id}"
+        number = f"slip {self.weighing.slip}" if self.weighing.slip else "slip without a number"
         return f"{number} at {self.weighing.time:%H:%M}"
 
 

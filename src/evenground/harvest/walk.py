@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from evenground.basis.harvest_records import OTHER_LOAD, Load
 from evenground.harvest.drives import FEWEST_DRIVES, Drives, minutes
+from evenground.harvest.names import load_name
 from evenground.harvest.slips import Slip, trailer_key
 
 # What happened to a trailer, in order where times are equal: taken up, on the scale, weighed empty.
@@ -138,7 +139,8 @@ class Walk:
         after = slip.time - self.time[last.id]
         if not drives.fits(slip, after):
             text = (
-                f"slip at {slip.weighing.time:%H:%M} of trailer {trailer} comes {minutes(after)} after load {last.id}"
+                f"slip at {slip.weighing.time:%H:%M} of trailer {trailer} comes {minutes(after)} after the "
+                f"{load_name(last)}"
             )
             for load in group:
                 self.doubt(load, f"{text}, longer or shorter than the drives of the day; is it this load?")
@@ -167,11 +169,11 @@ class Walk:
                 undecided.pop(choices[0].id, None)
                 said = f"by time alone, {minutes(slip.time - self.time[choices[0].id])} after filling"
                 self.links.append(Link((choices[0],), slip, said))
-                self.notes.append(f"{slip.name} was joined to load {choices[0].id} {said}; check it")
+                self.notes.append(f"{slip.name} was joined to the {load_name(choices[0])} {said}; check it")
                 continue
             for load in choices:
-                names = " or ".join(sorted(x.id for x in choices))
-                self.doubt(load, f"slip without trailer at {slip.weighing.time:%H:%M} may be load {names}")
+                names = " or the ".join(load_name(x) for x in choices)
+                self.doubt(load, f"slip without trailer at {slip.weighing.time:%H:%M} may be the {names}")
         self._settle_tentative(undecided)
 
     def _may_be(self, load: Load, slip: Slip) -> bool:
