@@ -26,6 +26,8 @@ ENERGY = {
     "energy_system": "ME",
     "energy_edition": "first",
 }
+STARCH_PRICES = {"starch_value_short_year_per_t": 400.0, "starch_value_full_year_per_t": 200.0}
+PRICES = {"yield": {}, "starch": STARCH_PRICES}
 GJ_PRICES = {"value_short_year_per_gj": 18.0, "value_full_year_per_gj": 8.0}
 
 
@@ -42,7 +44,7 @@ def season(sheets, **kinds):
 
 
 def of(outcome, sheets, draw=DRAW, money=None, **kinds):
-    plan = small.plan(outcome=outcome, money=money or (GJ_PRICES if outcome["counted"] == "energy" else {}))
+    plan = small.plan(outcome=outcome, money=money or PRICES.get(outcome["counted"], GJ_PRICES))
     return verdict(small.stored(plan, draw, season(sheets, **kinds)), today=date(2025, 12, 1), version="0")
 
 
@@ -53,7 +55,7 @@ def each(make, letters="AB", values=(32.0, 32.0)):
 
 
 def test_a_strip_gives_the_starch_in_its_dry_matter():
-    plan = small.plan(outcome=STARCH)
+    plan = small.plan(outcome=STARCH, money=STARCH_PRICES)
     got = harvest(plan, DRAW, season(each(starch)))
     for s in got.strips:
         # by hand: dry matter per hectare is fresh mass x share / area, and the sheet's percent of that is starch
@@ -95,7 +97,10 @@ def test_gain_price_and_what_it_must_reach_are_in_one_unit():
 
 
 def test_more_starch_in_the_same_dry_matter_is_a_gain():
-    plan, sheets = small.plan(outcome=STARCH), [starch(s.strip, {"A": 30.0, "B": 36.0}[s.method]) for s in DRAW.strips]
+    plan, sheets = (
+        small.plan(outcome=STARCH, money=STARCH_PRICES),
+        [starch(s.strip, {"A": 30.0, "B": 36.0}[s.method]) for s in DRAW.strips],
+    )
     records = small.replaced(small.whole_season(DRAW, gain_t_per_ha=0.0), lab_values=sheets)
     got = verdict(small.stored(plan, DRAW, records), today=date(2025, 12, 1), version="0")
     # by hand, pair by pair: the design is complete, so the gain is the mean of the pairs
@@ -172,7 +177,7 @@ def test_one_value_a_method_enters_once_and_gives_no_p():
 
 def test_repeats_say_how_far_a_value_is_off():
     pairs = [starch("1+2+3", v, n) for n, v in enumerate((30.0, 34.0, 32.0, 36.0), start=1)]
-    got = harvest(small.plan(outcome=STARCH), DRAW, season(pairs))
+    got = harvest(small.plan(outcome=STARCH, money=STARCH_PRICES), DRAW, season(pairs))
     # standard deviation of 30, 34, 32, 36 is sqrt(20/3); of their mean half that
     assert got.counted.value.shared_sds == (pytest.approx((20 / 3) ** 0.5 / 2),)
     assert got.counted.value.sd_source == "repeats"
@@ -184,7 +189,7 @@ def test_shared_values_against_simulation():
     Outside check: truth known by construction. 300 runs; standard error of a coverage near 0.9 is 0.017.
     """
     rng = np.random.default_rng(11)
-    plan = small.plan(outcome={**STARCH, "starch_sd_points": 2.0})
+    plan = small.plan(outcome={**STARCH, "starch_sd_points": 2.0}, money=STARCH_PRICES)
     groups = [
         "+".join(str(s.strip) for s in DRAW.strips if s.method == m and s.block > 4 * h) for m in "AB" for h in (0,)
     ]
@@ -205,7 +210,7 @@ def test_shared_values_against_simulation():
 
 
 def test_the_layout_knows_what_laboratory_values_cost():
-    plain, counted = small.plan(), small.plan(outcome={**STARCH, "starch_sd_points": 1.6})
+    plain, counted = small.plan(), small.plan(outcome={**STARCH, "starch_sd_points": 1.6}, money=STARCH_PRICES)
     one, other = detectable_of(plain, DRAW), detectable_of(counted, DRAW)
     # 1.6 points of 32 % are 5 %, added as a square to every strip
     assert other.strip_error_percent == pytest.approx((one.strip_error_percent**2 + 25.0) ** 0.5, rel=1e-9)
@@ -238,6 +243,19 @@ def test_what_has_to_be_said_beforehand_is_asked_all_at_once():
         small.plan(outcome=ENERGY, money=GJ_PRICES, advice={"worthwhile_loss_t_per_ha": 0.3})
     with pytest.raises(ValidationError, match="swap the two values"):
         small.plan(outcome=ENERGY, money={"value_short_year_per_gj": 8.0, "value_full_year_per_gj": 18.0})
+
+
+def test_a_tonne_of_starch_has_a_price_of_its_own():
+    """With starch at 400 and 200 and a short year in four of ten one tonne is worth 0.4 x 400 + 0.6 x 200 = 280."""
+    with pytest.raises(ValidationError, match="one more tonne of starch"):
+        small.plan(outcome=STARCH)
+    swapped = {"starch_value_short_year_per_t": 200.0, "starch_value_full_year_per_t": 400.0}
+    with pytest.raises(ValidationError, match="swap the two values"):
+        small.plan(outcome=STARCH, money=swapped)
+    priced = small.plan(outcome=STARCH, money={**STARCH_PRICES, "chance_short_year": 0.4})
+    assert priced.value_of_one == pytest.approx(280.0)
+    dear = small.plan(outcome=STARCH, money={**STARCH_PRICES, "value_short_year_per_t": 900.0})
+    assert dear.values == (400.0, 200.0), "the price of a tonne of dry matter plays no part"
 
 
 def test_not_worse_is_asked_in_gigajoules():

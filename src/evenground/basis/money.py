@@ -78,6 +78,9 @@ class Prices(Record):
         and in a year with enough [money/t].
     value_short_year_per_gj, value_full_year_per_gj : float or None
         The same for one more gigajoule [money/GJ]; needed where energy is counted.
+    starch_value_short_year_per_t, starch_value_full_year_per_t : float or None
+        The same for one more tonne of starch [money/t]; needed where starch is counted, because a tonne of starch has
+        another price than a tonne of dry matter.
     chance_short_year : float
         Share of years that are short [1].
     seed_price_per_unit : float
@@ -103,6 +106,8 @@ class Prices(Record):
     value_full_year_per_t: Money = 90.0
     value_short_year_per_gj: Money | None = None
     value_full_year_per_gj: Money | None = None
+    starch_value_short_year_per_t: Money | None = None
+    starch_value_full_year_per_t: Money | None = None
     chance_short_year: Fraction = 0.4
     seed_price_per_unit: Money = 110.0
     kernels_per_unit: Annotated[int, Field(ge=1000, le=500_000)] = 50_000
@@ -123,6 +128,10 @@ class Prices(Record):
         if short is not None and full is not None and full > short:
             message = "a gigajoule is worth more in a short year than in a full one; swap the two values."
             raise Contradictions([("value_full_year_per_gj", f"{full:g}", f"at most {short:g}", message)])
+        short, full = self.starch_value_short_year_per_t, self.starch_value_full_year_per_t
+        if short is not None and full is not None and full > short:
+            message = "a tonne of starch is worth more in a short year than in a full one; swap the two values."
+            raise Contradictions([("starch_value_full_year_per_t", f"{full:g}", f"at most {short:g}", message)])
         return self
 
     @property

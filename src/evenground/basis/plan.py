@@ -238,6 +238,22 @@ class PeopleSection(Record):
         return (*(one.sentence for one in self.agreements), *self.agreed)
 
 
+_NO_PRICES: tuple[tuple[str, ...], str, str] = ((), "", "")
+# What is counted: the prices it needs, their unit, and why. A yield has prices by default.
+_PRICES: dict[str, tuple[tuple[str, ...], str, str]] = {
+    "energy": (
+        ("value_short_year_per_gj", "value_full_year_per_gj"),
+        "money/GJ",
+        "energy is counted, so say what one more gigajoule is worth.",
+    ),
+    "starch": (
+        ("starch_value_short_year_per_t", "starch_value_full_year_per_t"),
+        "money/t",
+        "starch is counted, so say what one more tonne of starch is worth; a tonne of dry matter has another price.",
+    ),
+}
+
+
 class Plan(Record):
     """Everything that was meant before the season: the content of ``trial.toml``.
 
@@ -321,12 +337,9 @@ class Plan(Record):
 
     def _outcome_faults(self) -> list[tuple[str, str, str, str]]:
         """Faults between what is counted and what it is worth: field, given, allowed, message."""
-        if self.outcome.counted != "energy":
-            return []
-        needed = ("value_short_year_per_gj", "value_full_year_per_gj")
-        message = "energy is counted, so say what one more gigajoule is worth."
-        faults = [(f"money.{n}", "", "money/GJ", message) for n in needed if getattr(self.money, n) is None]
-        if self.advice.worthwhile_loss_t_per_ha is not None:
+        needed, unit, message = _PRICES.get(self.outcome.counted, _NO_PRICES)
+        faults = [(f"money.{n}", "", unit, message) for n in needed if getattr(self.money, n) is None]
+        if self.outcome.counted == "energy" and self.advice.worthwhile_loss_t_per_ha is not None:
             field, given = "advice.worthwhile_loss_t_per_ha", f"{self.advice.worthwhile_loss_t_per_ha:g}"
             message = "energy is counted, so a loss is said in gigajoules."
             faults.append((field, given, "worthwhile_loss_gj_per_ha", message))
@@ -338,6 +351,8 @@ class Plan(Record):
         money = self.money
         if self.outcome.counted == "energy":
             return money.value_short_year_per_gj or 0.0, money.value_full_year_per_gj or 0.0
+        if self.outcome.counted == "starch":
+            return money.starch_value_short_year_per_t or 0.0, money.starch_value_full_year_per_t or 0.0
         return money.value_short_year_per_t, money.value_full_year_per_t
 
     @property

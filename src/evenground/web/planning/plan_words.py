@@ -132,6 +132,8 @@ LABELS: dict[str, Words] = {
     "money.value_full_year_per_t": _("One more tonne in a full year"),
     "money.value_short_year_per_gj": _("One more gigajoule in a short year"),
     "money.value_full_year_per_gj": _("One more gigajoule in a full year"),
+    "money.starch_value_short_year_per_t": _("One more tonne of starch in a short year"),
+    "money.starch_value_full_year_per_t": _("One more tonne of starch in a full year"),
     "money.chance_short_year": _("Share of years that are short"),
     "money.seed_price_per_unit": _("Price of a unit of seed"),
     "money.kernels_per_unit": _("Kernels in a unit"),
