@@ -216,3 +216,19 @@ def test_a_field_that_cannot_answer_says_so_first(tmp_path):
     assert text.startswith("This field cannot answer")
     assert "This field cannot answer the question as it is laid out:" in text
     assert "What would help:" in text
+
+
+def test_what_was_not_read_is_said_before_the_draw_and_not_again(tmp_path):
+    """A key mistyped and a tree drawn under a role of its own would otherwise be missed until the strips are locked."""
+    path = make(tmp_path / "t")
+    text = (path / "trial.toml").read_text()
+    (path / "trial.toml").write_text(text.replace("[layout]", "[layout]\ngaurd_rows = 2"))
+    outline = json.loads((path / "field.geojson").read_text())
+    tree = {"type": "Point", "coordinates": [9.5, 51.5]}
+    outline["features"].append({"type": "Feature", "properties": {"role": "tree"}, "geometry": tree})
+    (path / "field.geojson").write_text(json.dumps(outline))
+    first, second = layout(path), layout(path)
+    assert first.exit_code == 0, first.output
+    for told in ("layout.gaurd_rows is kept but not read. Is guard_rows meant?", "has the role 'tree' and is not read"):
+        assert told in first.stderr
+        assert told not in second.stderr

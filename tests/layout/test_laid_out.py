@@ -249,6 +249,13 @@ def test_a_field_told_of_bands_along_its_side_is_laid_out_across_them():
     assert apart_deg(lay_out(told, shape).heading_deg, plain) > ALONG_DEG
 
 
+def test_a_heading_a_hair_off_the_side_costs_no_row():
+    """Four strips of 9 m between headlands of 18 m in 72.2 m; the side is 0.02 degrees (10 cm on 300 m) off."""
+    planter = {**fields.PLANTER, "rows": 12}
+    plan = fields.plan(planters=(planter,), heading_deg=0.0)
+    assert len(lay_out(plan, fields.field(fields.rectangle(72.2, 300, 0.02))).places) == 4
+
+
 def test_of_equals_the_one_with_less_to_weigh_is_taken():
     ranked = best_first([direction(10, 1.0, 900), direction(20, 1.0, 800)])
     assert [d.heading_deg for d in ranked] == [20, 10]

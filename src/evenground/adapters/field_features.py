@@ -7,17 +7,20 @@ from typing import Any
 
 import shapely
 from shapely.errors import ShapelyError
-from shapely.geometry import mapping, shape
+from shapely.geometry import Point, Polygon, mapping, shape
 from shapely.geometry.base import BaseGeometry
 
 from evenground.basis.errors import Problem, problem
-from evenground.basis.field import Field, KeptEdge, Trace, Zone
+from evenground.basis.field import Field, KeptEdge, LocalPlane, Trace, Zone
 from evenground.basis.layout_plan import BAND_KINDS, PLACE_KINDS
 
 KINDS = (*BAND_KINDS, *PLACE_KINDS)
 FEATURE_ROLES = ("kept_edge", "history", "soil_zone")
 WIDEST_EDGE_M = 500.0
 MOST_FEATURES = 2000
+POINTS = ("Point", "MultiPoint")
+# An obstacle marked as a point without a width: a trunk, a mast. Judgement; the distance kept comes on top.
+POINT_WIDTH_M = 1.0
 _LINES = ("LineString", "MultiLineString")
 _AREAS = ("Polygon", "MultiPolygon")
 
@@ -57,6 +60,36 @@ def read_feature(
     if role == "kept_edge":
         return KeptEdge(at, float(value), str(properties.get("reason", ""))), []
     return Zone(str(properties.get("layer", "soil")), float(value), at), []
+
+
+def read_points(
+    geometry: dict[str, Any], properties: dict[str, Any], place: str, file: str
+) -> tuple[list[Polygon], list[Problem]]:
+    """Read an obstacle that was marked as a point, such as a tree or a mast seen with a phone: a circle around it.
+
+    Parameters
+    ----------
+    geometry, properties : dict
+        As in GeoJSON: Point or MultiPoint; ``width_m`` says how wide it is, `POINT_WIDTH_M` where it is missing.
+    place, file : str
+        For messages.
+
+    Returns
+    -------
+    circles, problems
+        No circle where something is wrong.
+    """
+    at, problems = _shape(geometry, POINTS, f"{place}.geometry", file)
+    width = properties.get("width_m", POINT_WIDTH_M)
+    sound = isinstance(width, int | float) and not isinstance(width, bool) and math.isfinite(width)
+    if not sound or not 0.0 < width <= WIDEST_EDGE_M:
+        allowed = f"above 0, at most {WIDEST_EDGE_M:g}"
+        problems.append(_wrong("this is not the width of an obstacle.", f"{place}.width_m", width, allowed, file))
+    if problems or at is None:
+        return [], problems
+    circle = Point(0.0, 0.0).buffer(float(width) / 2.0)
+    circles = [LocalPlane(float(x), float(y)).to_degrees(circle) for x, y in shapely.get_coordinates(at)]
+    return [one for one in circles if isinstance(one, Polygon)], []
 
 
 def feature_dicts(field: Field) -> list[dict[str, Any]]:

@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon, mapping
 from shapely.validation import explain_validity
 
-from evenground.adapters.field_features import FEATURE_ROLES, feature_dicts, read_feature
+from evenground.adapters.field_features import FEATURE_ROLES, POINTS, feature_dicts, read_feature, read_points
 from evenground.basis.errors import Problem, problem
 from evenground.basis.field import Field, KeptEdge, Trace, Zone, geodesic_area_m2
 
@@ -109,6 +109,11 @@ def read_field(data: bytes, file: str = FIELD_FILE) -> FieldRead:
         if role not in shapes:
             known = ", ".join((*_ROLES, *FEATURE_ROLES))
             notes.append(f"{file}: {place} has the role {role!r} and is not read; known are {known}.")
+            continue
+        if role == "obstacle" and geometry.get("type") in POINTS:
+            circles, faults = read_points(geometry, properties, place, file)
+            shapes[role] += circles
+            problems += faults
             continue
         shapes[role] += list(_polygons(geometry, f"{place}.geometry", file, problems))
     if not problems and not shapes["boundary"]:

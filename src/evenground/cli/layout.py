@@ -8,6 +8,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Sequence
 from datetime import UTC, datetime
+from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,6 +16,9 @@ import typer
 
 from evenground import __version__
 from evenground.adapters.earlier_yields import read_point_layers
+from evenground.adapters.geojson import FIELD_FILE
+from evenground.adapters.plan_file import PLAN_FILE
+from evenground.adapters.trial_folder import TrialFolder
 from evenground.basis.errors import DoesNotFitError, InputError, problem
 from evenground.basis.field import Field, PointLayer
 from evenground.basis.store import Stored, TrialStore
@@ -48,6 +52,8 @@ def run(
     if stored.field is None:
         text = "the outline of the field is missing; save it as GeoJSON in this file."
         raise InputError([problem(text, file="field.geojson", allowed="a polygon")])
+    if stored.draw is None or again is not None:
+        _unread(folder)
     try:
         layers = read_point_layers(folder)
         draw, laid_out = _draw(store, stored, stored.field, again, layers)
@@ -65,6 +71,13 @@ def run(
         print_json(summary(stored.plan, draw, alternatives, answer, extras))
     else:
         typer.echo("\n".join(words(stored.plan, draw, alternatives, answer, extras)))
+
+
+def _unread(folder: Path) -> None:
+    """Say before the draw what was not read: a key of the plan mistyped, a tree drawn as something else."""
+    for text in TrialFolder(folder).notes():
+        if text.startswith((PLAN_FILE, FIELD_FILE)):
+            note(f"Note: {text}")
 
 
 def _draw(

@@ -203,7 +203,9 @@ def _part(edges: Floats, raster: Raster, *, every_row: bool) -> _Part:
     """Lay slots over one part, at every position of the first one, and pack blocks into them."""
     start, end = float(edges[:, :, 0].min()), float(edges[:, :, 0].max())
     slots = max(1, int((end - start + TOUCH_M) / raster.width_m))
-    moved = raster.positions_m(every_row=every_row)
+    # Last, the slots in the middle: a side a hair off the heading would otherwise cost a whole row at either edge.
+    middle = max(0.0, end - start - slots * raster.width_m) / 2.0
+    moved = np.append(raster.positions_m(every_row=every_row), middle)
     left = start + moved[:, np.newaxis] + np.arange(slots) * raster.width_m
     low, high = longest_runs(edges, left.ravel(), raster.width_m)
     low, high = low.reshape(left.shape), high.reshape(left.shape)

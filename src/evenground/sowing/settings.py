@@ -294,8 +294,7 @@ def _setting_notes(plan: Plan, found: MethodSettings) -> tuple[str, ...]:
 
 
 def _pattern_notes(plan: Plan, method: Method) -> tuple[str, ...]:
-    machine = plan.machine(method.machine)
-    wanted = method.row_pattern.row_spacing_m
+    machine, wanted = plan.machine(method.machine), method.row_pattern.row_spacing_m
     if math.isclose(machine.row_spacing_m, wanted, abs_tol=0.0005):
         return ()
     return (f"the planter {machine.id} has rows {machine.row_spacing_m:g} m apart, the method wants {wanted:g} m",)
@@ -324,9 +323,6 @@ def _pattern_words(method: Method) -> str:
     return f"{form}, lines {(pattern.twin_gap_m or 0.0) * 100:g} cm apart, at {pattern.row_spacing_m * 100:g} cm"
 
 
-# What a factor within whole plots is called among the settings.
-_WITHIN = {"seed_rate": "seeds", "starter": "starter", "speed": "speed"}
-
 # What can differ, and how it is said. Machine last: another row pattern as a rule needs another machine.
 _LOOKED_AT: dict[str, Callable[[Method], str]] = {
     "row pattern": _pattern_words,
@@ -353,8 +349,7 @@ def differences(plan: Plan, method: Method) -> tuple[Difference, ...]:
     """List what is not alike for a method and the baseline, and whether the trial asks about it.
 
     The row pattern, where it differs, is the question, and the machine comes with it. Where the pattern is alike, a
-    single other difference is the question. Seeds belong to the question where the plan gives each method its own rate,
-    and with two factors so does what the driver changes from strip to strip.
+    single other difference is the question. So are seeds where each method has its own rate, and both of two factors.
 
     Parameters
     ----------
@@ -371,7 +366,7 @@ def differences(plan: Plan, method: Method) -> tuple[Difference, ...]:
     if plan.trial.rate_question == "own_rate":
         asked.add("seeds")
     if plan.grid is not None:
-        asked.add(_WITHIN[plan.factors.within])
+        asked.add("seeds" if plan.factors.within == "seed_rate" else plan.factors.within)
     others = [k for k in found if k != "machine"] or list(found)
     if len(others) == 1:
         asked |= {others[0], "machine"}
