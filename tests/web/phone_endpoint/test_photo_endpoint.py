@@ -9,9 +9,9 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
 from evenground.basis.errors import InputError
+from evenground.web import photographs
 from evenground.web.accounts.models import Role, User
 from evenground.web.accounts.services import give_role
-from evenground.web.phone import photos
 from evenground.web.trials.models import TrialFile
 
 URL = "/phone/api/photos/"
@@ -84,9 +84,9 @@ def test_what_is_no_photograph_is_told_so_and_not_kept(browser, new_trial, data)
 def test_too_large_is_told(browser, new_trial, monkeypatch):
     monkeypatch.setattr("evenground.web.phone.api.LARGEST_PHOTO_BYTES", 500)
     assert send(browser, new_trial, picture(size=(400, 400))).status_code == 413
-    monkeypatch.setattr(photos, "LARGEST_PHOTO_PIXELS", 100)
+    monkeypatch.setattr(photographs, "LARGEST_PHOTO_PIXELS", 100)
     with pytest.raises(InputError, match="too large"):
-        photos.clean_photo(picture())
+        photographs.clean_photo(picture())
 
 
 def test_a_picture_that_claims_to_be_enormous_is_not_opened():
@@ -94,7 +94,7 @@ def test_a_picture_that_claims_to_be_enormous_is_not_opened():
     head = picture("PNG", exif=False)
     huge = head[:16] + (60_000).to_bytes(4, "big") * 2 + head[24:]
     with pytest.raises(InputError):
-        photos.clean_photo(huge)
+        photographs.clean_photo(huge)
 
 
 @pytest.mark.parametrize("name", ["", "../x", "a/b", "x" * 81, "ü", "a\x00"])

@@ -22,8 +22,9 @@ from evenground.basis.errors import InputError
 from evenground.basis.observations import RECORD_KINDS
 from evenground.web.accounts.access import DAY_LINK_KINDS, NotSignedIn, Right, day_link, request_rights
 from evenground.web.phone import selectors
-from evenground.web.phone.photos import LARGEST_PHOTO_BYTES, keep_photo
+from evenground.web.phone.photos import keep_photo
 from evenground.web.phone.services import plain_problem, take_entries
+from evenground.web.photographs import LARGEST_PHOTO_BYTES
 from evenground.web.trials.models import Trial
 
 MOST_ENTRIES = 500

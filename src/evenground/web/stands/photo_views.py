@@ -18,7 +18,7 @@ from evenground.stand.photo.limits import LIMITS, doubts
 from evenground.stand.photo.summary import rows_found
 from evenground.web import jobs
 from evenground.web.accounts.access import Right
-from evenground.web.phone.photos import LARGEST_PHOTO_BYTES, clean_photo
+from evenground.web.photographs import LARGEST_PHOTO_BYTES, clean_photo
 from evenground.web.stands import photos
 from evenground.web.trial_view import Opened, show, trial_view
 from evenground.web.uploads import Upload, keep, kept, sent_file
