@@ -75,7 +75,7 @@ def test_missing_columns_are_all_named():
     found = read("id;lenght_m\n1;5\n", kind="stand_counts").problems
     assert [(p.row, p.field) for p in found] == [(1, "time"), (1, "strips"), (1, "length_m"), (1, "plants")]
     assert "lenght_m" in found[2].message
-    assert found[0].allowed == "one of the columns there: id, lenght_m"
+    assert (found[0].given, found[0].allowed) == ("the columns id, lenght_m", "a column time")
 
 
 def test_a_weighing_without_any_mass_is_refused_and_a_tare_alone_is_not():

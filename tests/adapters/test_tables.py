@@ -123,7 +123,8 @@ def test_missing_columns_are_named_together_with_near_ones():
     first, second = missing_columns(read, ["gross_kg", "tare_kg", "strip"])
     assert (first.field, first.row) == ("gross_kg", 1)
     assert "gros_kg" in first.message
-    assert first.allowed.endswith("gros_kg, strip")
+    assert first.given.endswith("gros_kg, strip")
+    assert first.allowed == "a column gross_kg"
     assert second.field == "tare_kg"
     with pytest.raises(InputError, match="missing"):
         column(read, "yield")

@@ -13,6 +13,7 @@ from typing import get_args, get_origin
 from pydantic import ValidationError
 
 from evenground.adapters.number_style import NumberStyle, exact_number, iso_time
+from evenground.adapters.record_writing import as_meant
 from evenground.adapters.tables import Table, missing_columns, nearest, number_cell, parse_table
 from evenground.basis.errors import Problem, problem
 from evenground.basis.observations import RECORD_KINDS, Observation
@@ -183,7 +184,7 @@ def _read_row(
             if not _ISO.fullmatch(str(values[name])):
                 values[name] = "not a date: " + text
         else:
-            values[name] = text
+            values[name] = as_meant(text)
     wrong = {p.field for p in problems}
     try:
         record = model.model_validate(values)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
@@ -13,6 +14,38 @@ from evenground.adapters.number_style import PLAIN, NumberStyle, close_reading, 
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.observations import RECORD_KINDS, Observation
 from evenground.basis.units import Unit, convert, other_names, split_name
+
+_COMMAND = re.compile(r"'*[=+\-@\t\r]")
+
+
+def harmless(text: str) -> str:
+    """Put an apostrophe before text that a spreadsheet would run as a formula; `as_meant` takes it off again.
+
+    A table of records is opened in a spreadsheet by people who did not write it: a note that begins with ``=`` must
+    stay a note there. Text that begins with apostrophes before such a sign gets one more, so that nothing is lost.
+
+    Parameters
+    ----------
+    text : str
+        What a cell is to say.
+
+    Examples
+    --------
+    >>> harmless("=1+1"), harmless("- wet spot"), harmless("wet"), as_meant(harmless("'=1"))
+    ("'=1+1", "'- wet spot", 'wet', "'=1")
+    """
+    return f"'{text}" if _COMMAND.match(text) else text
+
+
+def as_meant(text: str) -> str:
+    """Return what `harmless` was given; other text as it is.
+
+    Parameters
+    ----------
+    text : str
+        A cell.
+    """
+    return text[1:] if text.startswith("'") and _COMMAND.match(text) else text
 
 
 def cell_text(value: object, style: NumberStyle = PLAIN) -> str:
@@ -97,7 +130,7 @@ def _names(name: str) -> list[tuple[str, Unit | None]]:
 def _cell(record: Observation, name: str, unit: Unit | None, style: NumberStyle) -> str:
     value, own = getattr(record, name), split_name(name)[1]
     if unit is None or own is None or value is None:
-        return cell_text(value, style)
+        return harmless(value) if isinstance(value, str) else cell_text(value, style)
     try:
         return number_in_unit(float(value), own, unit, style)
     except ValueError as error:

@@ -174,11 +174,18 @@ def _decode(data: bytes, file: str) -> tuple[str, str, list[Problem]]:
 
 def _find_delimiter(text: str) -> str:
     """Find the delimiter: the one the header has most often outside quotes; with one column, one that is nowhere."""
-    header = re.sub(r'"[^"]*"', "", next((line for line in text.splitlines() if line.strip()), ""))
+    filled = re.search(r"\S", text)
+    start = max(text.rfind(end, 0, filled.start()) for end in "\r\n") + 1 if filled else len(text)
+    header = re.sub(r'"[^"]*"', "", re.split(r"[\r\n]", text[start:], maxsplit=1)[0])
     counts = {d: header.count(d) for d in DELIMITERS}
     if any(counts.values()):
         return max(counts, key=lambda d: counts[d])
     return next((d for d in DELIMITERS if d not in text), ",")
+
+
+def _last_filled(cells: Sequence[str]) -> int:
+    """Return the number of cells up to the last one that is filled."""
+    return next((i for i in range(len(cells), 0, -1) if cells[i - 1]), 0)
 
 
 def _split(
@@ -191,8 +198,8 @@ def _split(
             problems = [problem("this file is empty.", file=file, allowed="a header line, then one line a row")]
         return (), (), (), problems
     header = records[0][1]
-    while header and not header[-1] and not any(any(c[len(header) - 1 :]) for _, c in records):
-        header.pop()  # spreadsheets leave delimiters behind the last column
+    # Spreadsheets leave delimiters behind the last column.
+    header = header[: max(_last_filled(cells) for _, cells in records)]
     if len(header) > MOST_COLUMNS:
         text, allowed = "this table has more columns than any table of a farm.", f"at most {MOST_COLUMNS}"
         return (), (), (), [*problems, problem(text, file=file, row=records[0][0], given=len(header), allowed=allowed)]
@@ -298,8 +305,8 @@ def missing_columns(table: Table, names: Iterable[str]) -> list[Problem]:
             continue
         near = nearest(name, table.columns)
         message = "this column is missing." + (f" Is it the one called {near}?" if near else "")
-        allowed = "one of the columns there: " + ", ".join(table.columns)
-        out.append(problem(message, file=table.file, row=1, field=name, given="", allowed=allowed))
+        there = "the columns " + ", ".join(table.columns)
+        out.append(problem(message, file=table.file, row=1, field=name, given=there, allowed=f"a column {name}"))
     return out
 
 

@@ -1,4 +1,7 @@
-"""Every page for everybody: axe-core, by day and by night, at desk and phone size, by keyboard, large enough to tap."""
+"""Every page for everybody: axe-core, by day and by night, at desk and phone size, by keyboard, large enough to tap.
+
+The colours hang on day and night, the places on the size: bright at the desk and dark on the phone sees all of both.
+"""
 
 from __future__ import annotations
 
@@ -125,6 +128,18 @@ def test_the_report_as_one_page(page, findings, demo_trial, browser):
     page.set_content(browser.get(f"/trials/{demo_trial.slug}/verdict/report.html").content.decode())
     look_at(page, Axe(), "report.html", findings, controls=False)
     assert findings.lines() == []
+
+
+def test_a_poor_page_is_found_out(page, findings):
+    """The checks above are able to fail: one page with every fault they look for."""
+    page.set_content(
+        '<title>Poor</title><h1>One</h1><h1>Two</h1><p style="color:#bbb;background:#ccc;width:600px">A proven gain</p>'
+        '<a href="#" style="outline:none">first</a><button style="height:20px;padding:0"></button><input>'
+    )
+    look_at(page, Axe(), "poor", findings)
+    kinds = {"axe, desk, bright", "axe, phone, dark", "keyboard", "headings", "frame", "wider than the phone"}
+    assert set(findings) == {*kinds, "too small to tap", "never said"}
+    assert any("color-contrast" in text for text in findings["axe, desk, bright"])
 
 
 def test_what_is_left_out_has_an_address():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from evenground.web.accounts import views
@@ -11,7 +10,7 @@ app_name = "accounts"
 urlpatterns = [
     path("people/", views.people, name="people"),
     path("people/login/", views.SignIn.as_view(), name="login"),
-    path("people/logout/", LogoutView.as_view(), name="logout"),
+    path("people/logout/", views.SignOut.as_view(), name="logout"),
     path("people/password/", views.ChangePassword.as_view(), name="password"),
     path("people/invite/", views.invite, name="invite"),
     path("people/withdraw/", views.withdraw, name="withdraw"),

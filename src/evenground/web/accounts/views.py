@@ -8,7 +8,7 @@ from datetime import datetime, time, timedelta
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_required
-from django.contrib.auth.views import LoginView, PasswordChangeView
+from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
@@ -58,6 +58,16 @@ class SignIn(LoginView):
         """Remember the failure."""
         slowing.failed(self.request.POST.get("username", ""), self.request.META.get("REMOTE_ADDR", ""))
         return super().form_invalid(form)  # type: ignore[arg-type]
+
+
+class SignOut(LogoutView):
+    """Sign out; pages that this browser keeps in sight of Back go, entries that a phone keeps for the farm stay."""
+
+    def post(self, request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+        """End the session."""
+        answer = super().post(request, *args, **kwargs)
+        answer.headers["Clear-Site-Data"] = '"cache"'
+        return answer
 
 
 class ChangePassword(PasswordChangeView):

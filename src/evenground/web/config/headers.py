@@ -34,4 +34,7 @@ class SecurityHeaders:
         response.headers.setdefault("Content-Security-Policy", policy)
         response.headers.setdefault("Permissions-Policy", "geolocation=(self), camera=(self), microphone=()")
         response.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
+        # What shows somebody's data is asked for again each time: after signing out nobody reads it from the browser's
+        # store. It is not forbidden to keep a page open, so that Back brings a half-filled form with its text.
+        response.headers.setdefault("Cache-Control", "private, no-cache")
         return response

@@ -104,7 +104,8 @@ def pattern(request: HttpRequest, slug: str) -> HttpResponse:
         messages.error(request, _("Choose the farm the copy goes to."))
         return redirect(f"/trials/{slug}/")
     farm = get_object_or_404(farms_planned(user), pk=int(number))
-    name = request.POST.get("name", "").strip()[:80] or trial.name
+    said = "".join(c for c in request.POST.get("name", "") if c.isprintable())  # PostgreSQL keeps no zero bytes
+    name = said.strip()[:80] or trial.name
     made = services.as_pattern(trial=trial, farm=farm, name=name, season=trial.season, by=user)
     return redirect(f"/trials/{made.slug}/plan/")
 

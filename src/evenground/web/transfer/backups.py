@@ -27,6 +27,7 @@ FORM = "evenground farm backup"
 FORM_NUMBER = 1
 HEAD, HASHES = "farm.json", "hashes.txt"
 LIMITS = ZipLimits(files=50_000, whole_bytes=1_000_000_000, file_bytes=400_000_000, ratio=150.0, name_signs=300)
+MOST_ROWS_BYTES = 500_000_000
 SPOOLED_BYTES = 8_000_000
 PROBLEMS_TOLD = 40
 LONGEST_PATH = 200
@@ -103,7 +104,14 @@ def _json(said: object) -> bytes:
     return (json.dumps(said, ensure_ascii=True, separators=(",", ":")) + "\n").encode()
 
 
-def restore(*, file: IO[bytes], by: AbstractBaseUser | None, progress: Progress = lambda _d, _t: None) -> Farm:
+def restore(
+    *,
+    file: IO[bytes],
+    by: AbstractBaseUser | None,
+    progress: Progress = lambda _d, _t: None,
+    limits: ZipLimits = LIMITS,
+    most_rows_bytes: int = MOST_ROWS_BYTES,
+) -> Farm:
     """Bring a backup into this database as a farm of its own; nothing that is there is changed.
 
     Parameters
@@ -114,6 +122,10 @@ def restore(*, file: IO[bytes], by: AbstractBaseUser | None, progress: Progress 
         Who restores it; the caller makes this person the farm's owner.
     progress : callable
         Told how many of how many trials are done.
+    limits : ZipLimits
+        How large it may be unpacked.
+    most_rows_bytes : int
+        How large all tables in it may be together [B]; photographs are not counted.
 
     Returns
     -------
@@ -126,7 +138,11 @@ def restore(*, file: IO[bytes], by: AbstractBaseUser | None, progress: Progress 
         With every problem found: hashes that do not fit, files missing, texts that cannot be read; nothing is stored
         then.
     """
-    files = read_zip(file, LIMITS)
+    files = read_zip(file, limits)
+    rows_bytes = sum(len(c) for n, c in files.items() if n.endswith(".jsonl"))
+    if rows_bytes > most_rows_bytes:
+        given, allowed = f"{rows_bytes / 1e6:.0f} MB", f"{most_rows_bytes / 1e6:g} MB"
+        raise InputError([problem(_("the tables in this backup are too large."), given=given, allowed=allowed)])
     head = _checked_head(files)
     rows = _checked_rows(files, head)
     people = {u.get_username(): u for u in get_user_model().objects.all()} if by is not None else {}

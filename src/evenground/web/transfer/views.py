@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.files.uploadedfile import UploadedFile
@@ -23,6 +25,10 @@ from evenground.web.trial_view import file_response
 from evenground.web.trials.models import Farm
 
 LARGEST_ZIP_BYTES = 300_000_000
+LARGEST_ROWS_BYTES = 40_000_000
+LIMITS_HERE = replace(backups.LIMITS, whole_bytes=350_000_000, file_bytes=60_000_000)
+"""What anybody who is signed in may ask of this machine's memory: as many photographs as can be sent, and all records
+of hundreds of trials."""
 ZIP = "application/zip"
 
 
@@ -117,7 +123,7 @@ def put_back(request: HttpRequest) -> HttpResponse:
     user = _person(request)
     try:
         with transaction.atomic():
-            farm = backups.restore(file=_sent(request), by=user)
+            farm = backups.restore(file=_sent(request), by=user, limits=LIMITS_HERE, most_rows_bytes=LARGEST_ROWS_BYTES)
             Membership.objects.create(user=user, farm=farm, role=Role.OWNER)
     except InputError as error:
         return _backup_page(user, request, error.problems, "put_back")

@@ -32,6 +32,8 @@ from evenground.web.trials.services import free_slug
 from evenground.web.trials.store import FIRST_YEAR, LAST_YEAR, DatabaseStore
 
 SPOOLED_BYTES = 8_000_000
+LARGEST_TABLES_BYTES = 16_000_000
+"""All tables of records of a trial together: some 100,000 records. Read, a table takes twenty times its size."""
 
 
 def trial_as_zip(trial: Trial, *, without_places: bool = False) -> IO[bytes]:
@@ -74,6 +76,11 @@ def take_zip(*, farm: Farm, file: IO[bytes], by: AbstractBaseUser | None) -> Tri
         With every problem of the archive and of the files in it; nothing is stored then.
     """
     files = _without_top(read_zip(file, TRIAL_LIMITS))
+    tables_bytes = sum(len(c) for p, c in files.items() if p.startswith("records/") and p.endswith(".csv"))
+    if tables_bytes > LARGEST_TABLES_BYTES:
+        given, allowed = f"{tables_bytes / 1e6:.1f} MB", f"{LARGEST_TABLES_BYTES / 1e6:g} MB"
+        text = _("the tables of records are larger than those of any trial.")
+        raise InputError([problem(text, file="records/", given=given, allowed=allowed)])
     if odd := clashes(files):
         text = _("a file and a folder of one name cannot lie beside each other.")
         raise InputError([problem(text, file=path) for path in odd])
