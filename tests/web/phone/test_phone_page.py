@@ -47,6 +47,17 @@ def test_the_first_visit_is_light(farm, phones):
 
 
 @pytest.mark.needs_chromium
+def test_while_the_trials_come_the_page_says_so_and_nothing_else(farm, phones):
+    page = phones().new_page()
+    page.route("**/phone/api/trials/**", lambda _route: None)  # the farm takes its time
+    page.goto(f"{farm.address}/phone/")
+    until(page, "() => document.body.innerText.includes('Getting the trials')")
+    assert "null" not in page.inner_text("body")
+    assert "undefined" not in page.inner_text("body")
+    page.unroute_all(behavior="ignoreErrors")
+
+
+@pytest.mark.needs_chromium
 def test_it_can_be_used_soon_on_a_slow_phone(farm, phones):
     context = phones()
     page = context.new_page()

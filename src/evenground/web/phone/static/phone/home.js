@@ -2,7 +2,7 @@
 
 import * as kept from "./kept.js";
 import { mayEnter } from "./farm.js";
-import { button, el } from "./parts.js";
+import { button, el, fill } from "./parts.js";
 import * as place from "./place.js";
 import { SCREENS, screenOf } from "./screens.js";
 import { _, timeText } from "./words.js";
@@ -18,7 +18,7 @@ export function noTrial(root, ctx) {
     out: _("Sign in once while there is a connection; then this page works without one."),
     away: _("The farm does not answer, and this phone does not know a trial yet."),
   }[ctx.why] || _("Getting the trials from the farm …");
-  root.replaceChildren(el("p", { class: "large" }, text),
+  fill(root, el("p", { class: "large" }, text),
     ctx.why === "none" ? el("p", {}, _("No trial has been shared with you yet.")) : null,
     el("div", { class: "row" }, ctx.why === "out" ? el("a", { class: "button first", href: "/people/login/?next=/phone/" }, _("Sign in")) : null,
       ctx.why === "away" || ctx.why === "none" ? button(_("Ask again"), () => ctx.refresh(), "first") : null));

@@ -18,8 +18,18 @@ export function el(tag, attributes = {}, ...children) {
     else if (value === true) node.setAttribute(name, "");
     else if (value !== false && value !== null && value !== undefined) node.setAttribute(name, value);
   }
-  node.append(...children.flat().filter((c) => c !== null && c !== undefined && c !== false));
+  node.append(...there(children));
   return node;
+}
+
+// Leave out what is not there; the browser would write "null".
+function there(children) {
+  return children.flat().filter((c) => c !== null && c !== undefined && c !== false);
+}
+
+// Show these parts in a place, instead of what stood there.
+export function fill(place, ...children) {
+  place.replaceChildren(...there(children));
 }
 
 export function button(text, press, kind = "") {
