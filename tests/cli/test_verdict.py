@@ -40,7 +40,7 @@ def test_the_demo_runs_the_whole_job_and_ends_by_itself(demo):
 def test_the_demo_shows_the_three_mishaps(demo):
     _, printed = demo
     assert re.search(r"Strip \d+: the strip was lost: one row unit was blocked", printed)
-    assert re.search(r"load demo-load-03 was weighed twice", printed)
+    assert re.search(r"load of strip 2 at 08:47 \(trailer red\) was weighed twice", printed)
     assert len(re.findall(r"shares one dry-matter figure with strip", printed)) == 2
 
 
