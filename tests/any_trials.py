@@ -1,6 +1,7 @@
 """Hypothesis strategies: any plan, any records, any draw a store must keep."""
 
 from datetime import date, datetime, timedelta, timezone
+from itertools import accumulate
 
 from hypothesis import strategies as st
 
@@ -159,7 +160,10 @@ FIELDS = {
         "line": st.integers(1, 2),
         "offset_cm": numbers(-100, 100),
         "unit": st.sampled_from(["cm", "m"]),
-        "readings": st.lists(numbers(0, 900), min_size=2, max_size=6).map(sorted).map(tuple),
+        # gaps of 1 to 3 can be either, centimetres or metres
+        "readings": st.lists(numbers(1.1, 2.9), min_size=2, max_size=6).map(
+            lambda gaps: tuple(round(at, 6) for at in accumulate(gaps))
+        ),
     },
     "joints": {
         "strips": st.integers(1, 40).map(lambda n: (n,)) | st.integers(1, 40).map(lambda n: (n, n + 1)),
@@ -207,6 +211,8 @@ def records(draw, kind):
                         {"event": "sown", "hybrid": draw(awkward), "dressing": draw(awkward)},
                         {"event": "hoed", "what": draw(awkward)},
                         {"event": "previous_crop", "what": draw(names)},
+                        {"event": draw(st.sampled_from(["marker_set", "marker_out"])), "what": draw(awkward)},
+                        {"event": "product_changed", "product": draw(st.sampled_from([None, "grain", "corn_cob_mix"]))},
                         {"event": "other"},
                     ]
                 )
@@ -216,7 +222,10 @@ def records(draw, kind):
         else:
             own = {k: draw(s) for k, s in FIELDS[kind].items()}
             model = CLASSES[kind]
-        out.append(model.model_validate({"id": i, **own, **{k: draw(s) for k, s in shared.items()}}))
+        general = {k: draw(s) for k, s in shared.items()}
+        if own.get("product"):
+            general["note"] = draw(names)  # a decision has a reason
+        out.append(model.model_validate({"id": i, **own, **general}))
     return out
 
 

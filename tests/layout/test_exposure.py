@@ -9,7 +9,7 @@ from tests.layout import fields
 
 from evenground.basis.field import PointLayer, Zone
 from evenground.layout.draw import allowed_set, draw_methods
-from evenground.layout.exposure import Exposure, covariates_of, open_sides, tramlines_in
+from evenground.layout.exposure import Exposure, covariates_of, open_sides
 from evenground.layout.laid_out import lay_out, make_draw
 from evenground.layout.raster import Place
 
@@ -22,14 +22,6 @@ def test_outermost_strips_and_those_beside_a_gap_stand_open():
     assert [w for (w,) in open_sides(gap, 6.0)] == [1, 0, 0, 1, 1, 1]
     # A neighbour half as long shelters half a side: just enough; a shorter one does not.
     assert open_sides([Place(1, 0.0, 0.0, 100.0), Place(1, 6.0, 0.0, 40.0)], 6.0) == ((2.0,), (1.0,))
-
-
-def test_tramlines_are_counted_by_hand():
-    # Every 24 m from 3 m on: 3 and 27 m lie in strips 1 and 5.
-    assert [n for (n,) in tramlines_in(SIX, 6.0, 24.0, 3.0)] == [1, 0, 0, 0, 1, 0]
-    # On a joint: the strip on the right has it; nobody has it twice.
-    assert [n for (n,) in tramlines_in(SIX, 6.0, 12.0, 0.0)] == [1, 0, 1, 0, 1, 0]
-    assert sum(n for (n,) in tramlines_in(SIX, 6.0, 3.0, 0.0)) == 12
 
 
 def test_tramlines_fall_on_the_methods_alike():

@@ -49,6 +49,20 @@ def test_one_sowing_line_a_pass_in_its_middle(turned):
         assert trial.metres(LineString([line.a, line.b])).length == pytest.approx(box.strip.length_m, abs=NEAR_M)
 
 
+@pytest.mark.parametrize(("header_m", "passes", "pass_m"), [(4.6, 1, 4.5), (1.9, 3, 1.5), (0.8, 6, 0.75)])
+def test_a_header_in_metres_is_driven_over_the_whole_rows_it_holds(turned, header_m, passes, pass_m):
+    """A cut of 4.5 m is six rows of 0.75 m: a header of 1.9 m holds two of them, so three passes 1.5 m apart."""
+    plan = trial.plan()
+    machines = [m if m.kind == "planter" else m.model_copy(update={"header_width_m": header_m}) for m in plan.machines]
+    lines = [
+        line for line in cut_lines(plan.model_copy(update={"machines": tuple(machines)}), turned) if line.strip == 1
+    ]
+    assert [line.width_m for line in lines] == [pass_m] * passes
+    across = [line.across_m for line in lines]
+    assert np.diff(across) == pytest.approx([pass_m] * (passes - 1), abs=NEAR_M)
+    assert across[0] - pass_m / 2 == pytest.approx(turned.boxes[0].cut_left_m, abs=NEAR_M)
+
+
 @pytest.mark.parametrize(("rows", "passes"), [(8, 1), (4, 2), (2, 4)])
 def test_passes_fill_the_strip_without_overlap(rows, passes):
     plan = trial.plan()

@@ -83,3 +83,30 @@ def test_a_row_spacing_the_planter_cannot_sow_is_a_problem_of_the_plan():
         fit_slot(plan.model_copy(update={"methods": (plan.methods[0], other)}))
     (one,) = caught.value.problems
     assert (one.file, one.field, one.given) == ("trial.toml", "methods[1].row_pattern.row_spacing_m", "0.7")
+
+
+@pytest.mark.parametrize(
+    ("header_m", "planters", "width", "cut", "passes"),
+    [
+        (7.0, ((8, 0.75),), 12.0, 6.75, 1),  # nine rows of 0.75 m
+        (6.0, ((8, 0.75),), 12.0, 6.0, 1),  # eight rows, as if it were said in rows
+        (4.6, ((8, 0.75),), 6.0, 4.5, 1),  # six rows
+        (3.2, ((8, 0.75), (12, 0.5)), 6.0, 3.0, 1),  # 1.5 m is whole rows of both: two of them
+        (1.9, ((8, 0.75), (12, 0.5)), 6.0, 3.0, 2),  # one of them a pass, two passes
+    ],
+)
+def test_a_header_in_metres_weighs_the_whole_rows_it_holds(header_m, planters, width, cut, passes):
+    header = {"id": "cutter", "kind": "forage_harvester", "header_width_m": header_m}
+    machines = [planter(f"p{i}", *p) for i, p in enumerate(planters)]
+    slot = fit_slot(fields.plan(planters=machines, harvester=header))
+    assert (slot.width_m, slot.cut_width_m, slot.harvester_passes) == (width, cut, passes)
+
+
+def test_a_planter_has_no_header():
+    with pytest.raises(ValueError, match="a planter has rows, not a header"):
+        fields.plan(planters=[{**planter("p", 8), "header_width_m": 6.0}])
+
+
+def test_a_harvester_needs_rows_or_a_header():
+    with pytest.raises(ValueError, match="rows"):
+        fields.plan(harvester={"id": "cutter", "kind": "forage_harvester"})

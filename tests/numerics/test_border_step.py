@@ -172,3 +172,26 @@ def test_steps_in_a_wheat_field_agree_with_r(r):
     assert found.cells == 250
     assert found.step == pytest.approx(r["step"], abs=0.05 * r["se"])
     assert found.standard_error == pytest.approx(r["se"], rel=0.1)
+
+
+def test_the_lines_end_in_the_step_and_lie_on_the_points():
+    # Straight lines without scatter, level along the border: the lines are known exactly.
+    values = 10 + np.where(DEPTH > 0, 0.05 * DEPTH + 2.0, -0.03 * DEPTH)
+    found = border_step(cells(values), 30.0)
+    depth, fitted = found.lines.depth, found.lines.fitted
+    assert depth[0, -1] == depth[1, 0] == 0.0
+    assert (depth[0, 0], depth[1, -1]) == (DEPTH.min(), DEPTH.max())
+    assert fitted[0] == pytest.approx(10 - 0.03 * depth[0], abs=1e-9)
+    assert fitted[1] == pytest.approx(12 + 0.05 * depth[1], abs=1e-9)
+
+
+@pytest.mark.parametrize("covariate", [False, True])
+def test_the_lines_stand_apart_by_the_step_with_scatter_too(covariate):
+    rng = np.random.default_rng(5)
+    values = rng.normal(10, 1, len(DEPTH))
+    found = border_step(cells(values, rng.normal(size=len(DEPTH)) if covariate else None), 30.0)
+    assert found.lines.fitted[1, 0] - found.lines.fitted[0, -1] == pytest.approx(found.step)
+    assert (found.lines.standard_error > 0).all()
+    # a line is least sure at its ends
+    assert found.lines.standard_error[0].min() < min(found.lines.standard_error[0, [0, -1]])
+    assert len(found.near.depth) == found.cells

@@ -3,7 +3,15 @@
 import numpy as np
 import pytest
 
-from evenground.numerics.image_regions import opened, peaks, streaks, two_classes, without_specks
+from evenground.numerics.image_regions import (
+    RELIEF_MOST,
+    in_relief,
+    opened,
+    peaks,
+    streaks,
+    two_classes,
+    without_specks,
+)
 
 
 def brute_force(counts):
@@ -82,3 +90,21 @@ def test_peaks():
     image[2, 3], image[2, 4], image[7, 7] = 5.0, 4.0, 1.0
     rows, columns, heights = peaks(image, 2, 0.5)
     assert (rows.tolist(), columns.tolist(), heights.tolist()) == ([2, 7], [3, 7], [5.0, 1.0])
+
+
+def test_relief_shows_a_rib_inside_a_region_and_evens_out_light():
+    mask = np.zeros((60, 80), dtype=bool)
+    mask[20:40, 10:70] = True
+    light = np.linspace(50.0, 150.0, 80)  # three times as bright on the right
+    bright = np.where(mask, 1.0, 0.6) * light
+    bright[30, 10:70] *= 1.2
+    relief = in_relief(mask, bright, 4.0, 2.0)
+    assert (relief[~mask] == 0.0).all()
+    # the rib stands 2 x 0.2 higher, less its own part in the mean round it (a twelfth)
+    assert relief[30, 15:65] - relief[25, 15:65] == pytest.approx(np.full(50, 0.4), abs=0.06)
+    # away from rib and ends, the light that changes slowly does not show
+    assert relief[25, 20:60] == pytest.approx(np.ones(40), abs=0.1)
+    glint = bright.copy()
+    glint[25, 40] = 4000.0
+    assert in_relief(mask, glint, 4.0, 2.0).max() == pytest.approx(1.0 + RELIEF_MOST)
+    assert in_relief(mask, bright, 4.0, 0.0) == pytest.approx(mask.astype(float))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import stats
 
-from evenground.basis.plan import DEFAULT_LIMITS
+from evenground.basis.layout_plan import DEFAULT_LIMITS
 from evenground.layout.limits import fix_limits
 from evenground.numerics.blocks import fit_blocks_many, lay_out
 from evenground.numerics.orders import OrderPlan, list_orders, sample_allowed

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import stdtrit
 
-from evenground.basis.plan import LimitName
+from evenground.basis.layout_plan import LimitName
 from evenground.layout.limits import _ladder, fix_limits
 from evenground.numerics.order_limits import Limit
 from evenground.numerics.orders import OrderPlan, list_orders

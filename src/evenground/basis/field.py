@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -102,6 +102,8 @@ class Field:
         What earlier years left in the ground.
     zones : tuple of Zone
         Soil and the like, to be shared out fairly.
+    second : MultiPolygon
+        Another field of the farm that could carry the same trial; empty where none is drawn.
     """
 
     boundary: MultiPolygon
@@ -109,6 +111,7 @@ class Field:
     kept_edges: tuple[KeptEdge, ...] = ()
     history: tuple[Trace, ...] = ()
     zones: tuple[Zone, ...] = ()
+    second: MultiPolygon = field(default_factory=MultiPolygon)
 
     @cached_property
     def plane(self) -> LocalPlane:

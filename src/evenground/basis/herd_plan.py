@@ -10,6 +10,10 @@ from evenground.basis.record import Contradictions, Record
 
 Said = Annotated[str, Field(max_length=600)]
 
+# Where the loss comes from as long as nobody entered one; it stands for feed in a clamp and not for dry grain.
+CLAMP_LOSS_PERCENT = 13.0
+CLAMP_SOURCE = "alfalfa in bunkers at 288 kg dry matter/m3 (Ruppel 1992); another crop, a guide only"
+
 # What has to be known of the animals where their intake is reckoned and not entered.
 NEEDED = {
     "own_figure": (),
@@ -41,6 +45,10 @@ class HerdSection(Record):
         Dry matter lost in the clamp [%].
     storage_loss_source : str
         Where that comes from.
+    storage_loss_sd_points : float
+        How far that loss may be off, standard deviation in points [%].
+    intake_sd_percent : float
+        How far the intake may be off, standard deviation in percent of it [%].
     clamp_density_kg_per_m3 : float or None
         Dry matter in a cubic metre of the clamp [kg/m3]; with it the loss is read from a table instead.
     crop_cost_per_ha : float or None
@@ -56,8 +64,10 @@ class HerdSection(Record):
     fat_percent: Annotated[float, Field(ge=1.0, le=10.0)] | None = None
     lactation_week: Annotated[float, Field(ge=0.0, le=80.0)] | None = None
     feed_share_fraction: Annotated[float, Field(gt=0.0, le=1.0)] | None = None
-    storage_loss_percent: Annotated[float, Field(ge=0.0, le=60.0)] = 13.0
-    storage_loss_source: Said = "alfalfa in bunkers at 288 kg dry matter/m3 (Ruppel 1992); another crop, a guide only"
+    storage_loss_percent: Annotated[float, Field(ge=0.0, le=60.0)] = CLAMP_LOSS_PERCENT
+    storage_loss_source: Said = CLAMP_SOURCE
+    storage_loss_sd_points: Annotated[float, Field(ge=0.0, le=20.0)] = 3.0
+    intake_sd_percent: Annotated[float, Field(ge=0.0, le=50.0)] = 10.0
     clamp_density_kg_per_m3: Annotated[float, Field(ge=160.0, le=352.0)] | None = None
     crop_cost_per_ha: Annotated[float, Field(gt=0.0, le=20_000.0)] | None = None
 

@@ -19,6 +19,10 @@ _KINDS = {
 }
 
 
+# Row spacing a header is taken to be for where none is said. Common practice, no source.
+_USUAL_ROW_M = 0.75
+
+
 class RowPattern(Record):
     """How the lines of plants lie: single rows, pairs of lines, or bands on the row spacing.
 
@@ -83,6 +87,9 @@ class Machine(Record):
         Rows sown or cut in one pass.
     row_spacing_m : float
         Distance between row centres [m]; rows times row spacing is the working width.
+    header_width_m : float or None
+        Width of a header that cuts rows whichever way they stand [m]; for harvesters only, and in place of
+        ``rows`` and ``row_spacing_m``. It weighs as many whole rows as it holds.
     metering_limit_per_s : float or None
         Kernels a second beyond which a metering unit misses, from its handbook [1/s].
     hopper : {"central", "per_row", "per_line"}
@@ -107,6 +114,7 @@ class Machine(Record):
     kind: Literal["planter", "forage_harvester", "combine"]
     rows: Annotated[int, Field(ge=1, le=48)]
     row_spacing_m: Annotated[float, Field(ge=0.1, le=2.0)]
+    header_width_m: Annotated[float, Field(ge=0.5, le=20.0)] | None = None
     metering_limit_per_s: Annotated[float, Field(ge=1.0, le=200.0)] | None = None
     hopper: Literal["central", "per_row", "per_line"] = "per_row"
     hopper_l: Annotated[float, Field(ge=1.0, le=20_000.0)] | None = None
@@ -117,6 +125,24 @@ class Machine(Record):
     wheel_circumference_m: Annotated[float, Field(ge=0.3, le=10.0)] | None = None
     wheel_rows: tuple[Annotated[int, Field(ge=1, le=48)], ...] = ()
     turning_radius_m: Annotated[float, Field(ge=1.0, le=30.0)] = 7.0
+
+    @model_validator(mode="before")
+    @classmethod
+    def _rows_of_header(cls, data: object) -> object:
+        """Fill in the usual number of rows where only the width of a header is said."""
+        if not isinstance(data, dict) or not isinstance(data.get("header_width_m"), int | float) or "rows" in data:
+            return data
+        spacing = data.get("row_spacing_m", _USUAL_ROW_M)
+        fits = isinstance(spacing, int | float) and spacing > 0
+        rows = int(data["header_width_m"] / spacing + 1e-9) if fits else 1
+        return {**data, "rows": max(1, rows), "row_spacing_m": spacing}
+
+    @model_validator(mode="after")
+    def _header_cuts(self) -> Self:
+        if self.header_width_m is not None and self.kind == "planter":
+            message = "a planter has rows, not a header; take it out."
+            raise Contradictions([("header_width_m", f"{self.header_width_m:g}", "no value", message)])
+        return self
 
     @model_validator(mode="after")
     def _rows_there(self) -> Self:
@@ -130,7 +156,7 @@ class Machine(Record):
     @property
     def working_width_m(self) -> float:
         """Width covered by one pass [m]."""
-        return self.rows * self.row_spacing_m
+        return self.rows * self.row_spacing_m if self.header_width_m is None else self.header_width_m
 
 
 class Method(Record):

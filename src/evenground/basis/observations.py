@@ -62,6 +62,8 @@ EVENT_KINDS = (
     "treated",
     "tilled",
     "previous_crop",
+    "marker_set",
+    "marker_out",
     "damage",
     "other",
 )
@@ -75,7 +77,7 @@ AS_DRIVEN = ("rows_off_m", "lifted_m", "overlap_m2", "sown_fraction", "seeds_per
 AT_SOWING = ("seed_lot", "hybrid", "dressing", "stops", "rows_off", "speed_km_per_h", *AS_DRIVEN)
 """What belongs to an entry ``sown`` alone."""
 
-DONE_WITH = ("hoed", "sprayed", "treated", "tilled", "previous_crop")
+DONE_WITH = ("hoed", "sprayed", "treated", "tilled", "previous_crop", "marker_set", "marker_out")
 """Entries that may say with what, or which."""
 
 
@@ -87,13 +89,18 @@ class Event(OfStrips):
     event : str
         ``sown`` (``method`` says how it was really sown), ``not_sown``, ``strip_lost``, ``harvested``,
         ``cut_measured`` (length and width of the weighed cut as measured), ``left_out`` (a length not weighed, in every
-        strip of its block alike), ``product_changed`` (what is harvested was changed; the note says why), ``irrigated``
+        strip of its block alike), ``product_changed`` (what is harvested was changed, of the named strips to
+        ``product``; the note says why), ``irrigated``
         (``water_mm`` over the whole strip), ``hoed``, ``sprayed``, ``treated`` (anything else that was done),
-        ``tilled`` and ``previous_crop`` (what stood there before; ``what`` says which), ``damage``, ``other``.
+        ``tilled`` and ``previous_crop`` (what stood there before; ``what`` says which), ``marker_set`` and
+        ``marker_out`` (something stuck into the ground at the strip, and taken out again), ``damage``, ``other``.
     what : str
-        With what it was hoed, sprayed, treated or tilled; which crop stood there before, needed for ``previous_crop``.
+        With what it was hoed, sprayed, treated or tilled; which crop stood there before, needed for ``previous_crop``;
+        which marker, as on the driver's card, such as M12.
     method : str or None
         Letter of the method, for ``sown``.
+    product : str or None
+        For ``product_changed``: what the named strips were harvested as; None where the plan itself was changed.
     seed_lot : str
         Label of the seed lot in the hopper, for ``sown``; a refill from another lot within a strip is a second entry.
     hybrid, dressing : str
@@ -130,10 +137,13 @@ class Event(OfStrips):
         "treated",
         "tilled",
         "previous_crop",
+        "marker_set",
+        "marker_out",
         "damage",
         "other",
     ]
     method: Annotated[str, Field(pattern=r"^[A-Z]$")] | None = None
+    product: Literal["silage", "grain", "corn_cob_mix", "whole_cob"] | None = None
     seed_lot: Annotated[str, Field(max_length=40)] = ""
     hybrid: Annotated[str, Field(max_length=80)] = ""
     dressing: Annotated[str, Field(max_length=80)] = ""
@@ -173,11 +183,26 @@ class Event(OfStrips):
         return self
 
     @model_validator(mode="after")
+    def _decided(self) -> Self:
+        if self.product is None:
+            return self
+        faults: list[tuple[str, str, str, str]] = []
+        if self.event != "product_changed":
+            message = "this says what strips were harvested as; write it with the event product_changed."
+            faults.append(("product", self.product, "no value", message))
+        elif not self.note.strip():
+            message = "a change of product is a decision; write its reason into note."
+            faults.append(("note", "", "the reason, in a few words", message))
+        if faults:
+            raise Contradictions(faults)
+        return self
+
+    @model_validator(mode="after")
     def _said_with_what(self) -> Self:
         if self.event == "previous_crop" and not self.what:
             raise Contradictions([("what", "", "the name of the crop", "previous_crop needs the crop in what.")])
         if self.what and self.event not in DONE_WITH:
-            message = "this goes with an entry hoed, sprayed, treated, tilled or previous_crop."
+            message = "this goes with an entry hoed, sprayed, treated, tilled, previous_crop, marker_set or marker_out."
             raise Contradictions([("what", self.what, "no value", message)])
         return self
 

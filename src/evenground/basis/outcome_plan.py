@@ -16,6 +16,8 @@ PRODUCT_WORDS = {
     "corn_cob_mix": "corn-cob mix",
     "whole_cob": "whole-cob silage",
 }
+# What is harvested, as one says it of a strip.
+PRODUCT_NAMES = {**PRODUCT_WORDS, "silage": "silage"}
 # What of a dry matter is counted: field of the laboratory's record for it.
 LAB_QUANTITY = {"starch": "starch_percent", "energy": "energy_mj_per_kg"}
 

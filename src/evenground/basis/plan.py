@@ -9,8 +9,15 @@ from pydantic import Field, model_validator
 
 from evenground.basis.factors import FactorGrid, FactorsSection, factor_faults, factor_grid
 from evenground.basis.herd_plan import HerdSection
-from evenground.basis.layout_plan import EffortSection, HistorySection, UnevennessSection
-from evenground.basis.method import Key, Machine, Method
+from evenground.basis.layout_plan import (
+    STRIP_ERROR_SOURCE,
+    EffortSection,
+    HistorySection,
+    LayoutSection,
+    SecondFieldSection,
+    UnevennessSection,
+)
+from evenground.basis.method import Machine, Method
 from evenground.basis.money import Fraction, Prices
 from evenground.basis.outcome_plan import OutcomeSection
 from evenground.basis.record import Contradictions, Record
@@ -23,23 +30,9 @@ from evenground.basis.sowing_plan import (
     letter_faults,
     lot_faults,
 )
-from evenground.basis.weighing_ways import WeighingWay
 
 Percent = Annotated[float, Field(ge=0.0, le=100.0)]
 Text = Annotated[str, Field(max_length=600)]
-LimitName = Literal["equal_orders", "linear_trend", "quadratic_trend", "edge", "tramline", "covariates"]
-
-DEFAULT_LIMITS: tuple[LimitName, ...] = (
-    "tramline",
-    "covariates",
-    "equal_orders",
-    "linear_trend",
-    "edge",
-    "quadratic_trend",
-)
-STRIP_ERROR_SOURCE = (
-    "own computation on published maize uniformity trials: mostly 2 to 5 % for strips of 30 m and longer"
-)
 GAIN_PRIOR_SOURCE = "judgement on about twenty published comparisons of twin and narrow rows (docs/compare.md)"
 SEASON_SD_SOURCE = "judgement: year-to-year spread at one site is not set below 2 % (docs/compare.md)"
 
@@ -61,6 +54,9 @@ class TrialSection(Record):
         Same seeds per square metre for all methods, or each method at its advised rate.
     seed_lots : int
         Number of seed lots used; two lots must both go to every method.
+    settings_told : bool
+        False where only names and weights of the methods are known: seeds, rows, depth, speed and machines of the plan
+        are placeholders then, and every page says that they were not told.
     """
 
     name: Annotated[str, Field(min_length=1, max_length=80)]
@@ -71,90 +67,7 @@ class TrialSection(Record):
     invented: bool = False
     rate_question: Literal["same_rate", "own_rate"] = "same_rate"
     seed_lots: Annotated[int, Field(ge=1, le=9)] = 1
-
-
-class Entrance(Record):
-    """Section ``[layout.entrance]``: where one drives into the field.
-
-    Attributes
-    ----------
-    lon, lat : float
-        Place, WGS84 [deg].
-    text : str
-        How to find it, in words.
-    """
-
-    lon: Annotated[float, Field(ge=-180.0, le=180.0)]
-    lat: Annotated[float, Field(ge=-90.0, le=90.0)]
-    text: Text = ""
-
-
-class LayoutSection(Record):
-    """Section ``[layout]``: wishes and limits for the strips.
-
-    Attributes
-    ----------
-    heading_deg : float or "best"
-        Direction of the strips, clockwise from north [deg], or the best one found.
-    headland_m : float
-        Width kept for turning along the whole boundary [m].
-    guard_rows : int
-        Unweighed rows on each side of a slot beyond what the harvester cuts [1].
-    harvester : str or None
-        ``id`` of the harvester; without it the weighed cut is the slot less its guard rows.
-    blocks : int or "most"
-        How many blocks to lay out, or as many as fit, up to ``most_blocks``.
-    most_blocks : int
-        Most blocks laid out where ``blocks`` is ``most`` [1].
-    shortest_strip_m, widest_strip_m : float
-        Shorter strips are not laid out; wider ones only where no narrower one fits the machines [m].
-    obstacle_distance_m : float
-        Kept clear around every obstacle [m].
-    weighing : str
-        How the strips will be weighed; what it costs is in the detectable gain.
-    samples_per_strip : int
-        Dry-matter samples of each strip [1]; 0: one figure for each method, an error all its strips share.
-    sprayer_width_m : float or None
-        Distance between tramlines that will be driven along the strips [m].
-    first_tramline_m : float
-        Middle of the first tramline from the left edge of strip 1 [m].
-    limits : tuple
-        Limits on the order, most important first; each is applied only while the test can still reach its level.
-    strip_error_percent, strip_error_source : float, str
-        Spread of neighbouring strips sown alike, percent of the mean [%], and where that number comes from.
-    seed : int or None
-        Seed of the draw; drawn from the machine's randomness if not given.
-    fixed_edge : str
-        What rows are counted from if all else fails, such as "ditch"; empty: the edge of the first strip.
-    fixed_edge_side : {"left", "right"}
-        On which side of the strips it lies, looking along the heading.
-    entrance : Entrance or None
-        Where one drives into the field, for those who come to sow or harvest.
-    hazards : tuple of str
-        What a stranger must know before driving there: cables, masts, wet holes, a public path.
-    """
-
-    heading_deg: Annotated[float, Field(ge=0.0, lt=360.0)] | Literal["best"] = "best"
-    headland_m: Annotated[float, Field(ge=0.0, le=200.0)] = 18.0
-    guard_rows: Annotated[int, Field(ge=0, le=24)] = 1
-    harvester: Key | None = None
-    blocks: Annotated[int, Field(ge=1, le=60)] | Literal["most"] = "most"
-    most_blocks: Annotated[int, Field(ge=1, le=60)] = 10
-    shortest_strip_m: Annotated[float, Field(ge=5.0, le=5000.0)] = 60.0
-    widest_strip_m: Annotated[float, Field(ge=1.0, le=60.0)] = 24.0
-    obstacle_distance_m: Annotated[float, Field(ge=0.0, le=100.0)] = 2.0
-    weighing: WeighingWay = "weighbridge"
-    samples_per_strip: Annotated[int, Field(ge=0, le=20)] = 1
-    sprayer_width_m: Annotated[float, Field(ge=3.0, le=60.0)] | None = None
-    first_tramline_m: Annotated[float, Field(ge=-100.0, le=1000.0)] = 0.0
-    limits: tuple[LimitName, ...] = DEFAULT_LIMITS
-    strip_error_percent: Annotated[float, Field(gt=0.0, le=40.0)] = 4.0
-    strip_error_source: Text = STRIP_ERROR_SOURCE
-    seed: Annotated[int, Field(ge=0, le=2**63 - 1)] | None = None
-    fixed_edge: Annotated[str, Field(max_length=40)] = ""
-    fixed_edge_side: Literal["left", "right"] = "left"
-    entrance: Entrance | None = None
-    hazards: Annotated[tuple[Text, ...], Field(max_length=20)] = ()
+    settings_told: bool = True
 
 
 class PriorSection(Record):
@@ -261,8 +174,8 @@ class Plan(Record):
     ----------
     format : int
         Version of the file format.
-    trial, outcome, factors, seed, starter, sowing, layout, unevenness, effort, history, soil, season : sections
-    money, prior, advice, people : sections
+    trial, outcome, factors, seed, starter, sowing, layout, unevenness, effort, history : sections
+    second_field, soil, season, money, prior, advice, people, herd : sections
         See their classes.
     methods, machines : tuple
         What is compared, and with what.
@@ -281,6 +194,7 @@ class Plan(Record):
     unevenness: UnevennessSection = UnevennessSection()
     effort: EffortSection = EffortSection()
     history: HistorySection = HistorySection()
+    second_field: SecondFieldSection = SecondFieldSection()
     soil: SoilSection = SoilSection()
     season: SeasonSection = SeasonSection()
     money: Prices = Prices()

@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from evenground.basis.days import said_day
 from evenground.basis.method import Letter
 from evenground.basis.record import Contradictions, Record
 
@@ -154,7 +155,7 @@ class Agreement(Record):
         'Driver of the planter (driver): agrees; "5 cm is right here".'
         """
         about = f", method{'s' if len(self.methods) > 1 else ''} {' and '.join(self.methods)}" if self.methods else ""
-        when = f" on {self.said_on.isoformat()}" if self.said_on else ""
+        when = f" on {said_day(self.said_on)}" if self.said_on else ""
         words = f'; "{self.words}"' if self.words else ""
         return f"{self.who} ({self.role}{about}): {'agrees' if self.agrees else 'OBJECTS'}{when}{words}."
 

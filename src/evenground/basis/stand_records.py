@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import statistics
 from itertools import pairwise
 from typing import Annotated, ClassVar, Literal, Self
 
@@ -15,6 +16,8 @@ RowUnit = Annotated[int, Field(ge=1, le=48)]
 PlantsLost = Annotated[int, Field(ge=0, le=100_000)]
 Reading = Annotated[float, Field(ge=0.0, le=50_000.0)]
 LOSS_CAUSES = ("crows", "boar", "wireworm", "crust", "hoe", "other")
+# Between plants of one line: the usual gap of a run lies within these, in its unit. Judgement.
+_LIKELY_GAP = {"cm": (1.0, 300.0), "m": (0.01, 3.0)}
 _READING = re.compile(r"\d+(?:[.,]\d+)?(?:e-\d+)?")
 
 
@@ -104,6 +107,9 @@ class SpacingRun(OfStrips):
         if not isinstance(value, str):
             return value
         parts = [p for p in re.split(r"[;+/|\s]+|,\s+", value.strip()) if p]
+        if len(parts) == 1:
+            message = "a lone reading says nothing about spacing."
+            raise Contradictions([("", parts[0], "two readings or more, with spaces between them", message)])
         wrong = [p for p in parts if not _READING.fullmatch(p)]
         if wrong:
             message = f"{wrong[0]} is not a reading; readings stand in one cell with spaces between them."
@@ -119,6 +125,29 @@ class SpacingRun(OfStrips):
                     given, allowed = f"{here:g} after {before:g}", "readings that rise from plant to plant"
                     raise Contradictions([("readings", given, allowed, message)])
         return self
+
+    @model_validator(mode="after")
+    def _one_unit(self) -> Self:
+        gaps = self.readings if self.reads == "gaps" else [b - a for a, b in pairwise(self.readings)]
+        found = sorted(gap for gap in gaps if gap > 0.0)
+        if not found:
+            return self
+        said, meant = ("centimetres", "metres") if self.unit == "cm" else ("metres", "centimetres")
+        usual = statistics.median_high(found) if self.unit == "cm" else statistics.median_low(found)
+        if not _LIKELY_GAP[self.unit][0] <= usual <= _LIKELY_GAP[self.unit][1]:
+            message = f"the gaps look like {meant}, the unit says {said}."
+            raise Contradictions([("unit", self.unit, "the unit the readings were written in", message)])
+        odd = [gap for gap in found if _other_unit(gap, usual, self.unit)]
+        if odd:
+            message = f"a gap looks like {meant} among readings in {said}."
+            raise Contradictions([("readings", f"{odd[0]:.4g}", f"all readings in {said}", message)])
+        return self
+
+
+def _other_unit(gap: float, usual: float, unit: str) -> bool:
+    """Say whether a gap is as long as the usual one if it is read in the other unit, and far from it as it stands."""
+    other = gap * 100.0 if unit == "cm" else gap / 100.0
+    return 0.5 * usual <= other <= 1.5 * usual and not usual / 20.0 <= gap <= 20.0 * usual
 
 
 class Depth(OfStrips):

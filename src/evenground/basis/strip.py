@@ -12,6 +12,8 @@ from evenground.basis.record import Record
 
 Length = Annotated[float, Field(gt=0.0, le=10_000.0)]
 Ring = tuple[tuple[float, float], ...]
+SEED_ELSEWHERE = 0
+"""What stands for the seed of a draw that was made elsewhere, with a coin or cards."""
 
 
 class Strip(Record):
@@ -171,6 +173,11 @@ class Draw(Record):
     heading_deg: float
     strips: tuple[Strip, ...]
     split: SplitDraw | None = None
+
+    @property
+    def told(self) -> bool:
+        """Whether it was made elsewhere and told afterwards: no seed, no limits, and somebody's words on how."""
+        return self.seed == SEED_ELSEWHERE and not self.limits and self.split is None and bool(self.reason)
 
     def strip(self, number: int) -> Strip:
         """Return the strip with this number.

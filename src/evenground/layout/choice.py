@@ -142,7 +142,7 @@ def _hours(plan: Plan, hectares: float) -> float:
 
 def _why(sees: float | None, blocks: int, width_m: float, beside: Choice | None) -> str:
     if beside is None:
-        return "sees the smallest gain; of equals along a side, narrow, with least to weigh."
+        return "sees the smallest gain within a hundredth; of such equals across old bands, along a side, narrow."
     parts = []
     if sees is not None and beside.detectable_t_per_ha is not None:
         more = sees / beside.detectable_t_per_ha - 1.0

@@ -11,6 +11,7 @@ import numpy as np
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.layout.ground import LEVEL, POWER, Floats, ground_of, sight_of, weighing_error_percent
+from evenground.layout.other_machines import changes_for, in_words
 
 # A trial must be able to see a gain no larger than this many times the largest plausible one. Judgement.
 TIMES_PLAUSIBLE = 1.0
@@ -233,6 +234,7 @@ def answerable(
     *,
     blocks_if_shorter: tuple[float, int] | None,
     seen: float | None = None,
+    strip_width_m: float = 0.0,
 ) -> Answerable:
     """Say whether the trial can answer its question, and what would help if not.
 
@@ -248,6 +250,8 @@ def answerable(
         A shorter strip length [m] and the blocks it would give [1], where it gives more.
     seen : float, optional
         Detectable gain of the strips as laid out [t/ha]; that of strips of the plan's named size where not given.
+    strip_width_m : float
+        Width of the strips laid out [m]; machines that allow narrower ones are named as a help. 0: none are named.
 
     Returns
     -------
@@ -267,15 +271,19 @@ def answerable(
         )
     if smallest_p > LEVEL:
         reasons.append(f"The randomisation test cannot give less than p = {smallest_p:.3g}, whatever comes off.")
-    return Answerable(not reasons, tuple(reasons), _helps(plan, blocks, blocks_if_shorter) if reasons else ())
+    helps = _helps(plan, blocks, blocks_if_shorter, strip_width_m) if reasons else ()
+    return Answerable(not reasons, tuple(reasons), helps)
 
 
-def _helps(plan: Plan, blocks: int, blocks_if_shorter: tuple[float, int] | None) -> tuple[str, ...]:
+def _helps(
+    plan: Plan, blocks: int, blocks_if_shorter: tuple[float, int] | None, strip_width_m: float
+) -> tuple[str, ...]:
     needed = blocks_needed(plan)
     helps = [] if needed is None or needed <= blocks else [f"{needed} blocks would do."]
     if blocks_if_shorter is not None:
         metres, more = blocks_if_shorter
         helps.append(f"Strips from {metres:g} m on (shortest_strip_m) would give {more} blocks here.")
-    helps.append("Narrower strips: a harvester or planter that fits fewer passes, or fewer guard rows.")
+    if changes := changes_for(plan, strip_width_m):
+        helps.append(f"Narrower strips than {strip_width_m:g} m: {in_words(changes)}")
     helps.append("A second year, or a second field, on the same plan: blocks of several trials add up.")
     return tuple(helps)

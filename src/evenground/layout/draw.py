@@ -9,10 +9,12 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from evenground.basis.plan import LimitName, Plan
+from evenground.basis.layout_plan import LimitName
+from evenground.basis.plan import Plan
 from evenground.basis.strip import AppliedLimit, Draw
 from evenground.layout.exposure import NO_EXPOSURE, Exposure
 from evenground.layout.limits import fix_limits, limits_again
+from evenground.numerics.order_counts import count_allowed
 from evenground.numerics.order_limits import Limit
 from evenground.numerics.orders import MOST_ORDERS, OrderPlan, Orders, draw_order, list_orders
 from evenground.numerics.reference_sets import PairSet, pair_set
@@ -197,8 +199,8 @@ def draw_codes(
 
 @lru_cache(maxsize=16)
 def count_orders(order_plan: OrderPlan, limits: tuple[Limit, ...]) -> int:
-    """Return how many orders keep the limits [1]; they must be few enough to list."""
-    return len(list_orders(order_plan, limits))
+    """Return how many orders keep the limits [1]; those without limits must be few enough to list."""
+    return count_allowed(order_plan, limits)
 
 
 def allowed_set(draw: Draw) -> AllowedSet:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import ceil, floor
+from types import MappingProxyType
 
 import numpy as np
 import shapely
@@ -32,9 +32,9 @@ class Exposure:
     edge : tuple of tuple of float
         Sides without a strip beside it [1]; empty: the two outermost strips count.
     tramline : tuple of tuple of float
-        Tramlines in the strip [1]; empty for none planned.
+        Wheel tracks of sprayer and spreader in the strip [1]; empty for none planned.
     covariates : tuple of tuple of float
-        Soil zones and earlier yields [any units]; empty for none known.
+        Soil zones, earlier yields, joints between spreader bouts [any units]; empty for none known.
     names : tuple of str
         What the covariates are.
     notes : tuple of str
@@ -84,42 +84,14 @@ def open_sides(places: Sequence[Place], width_m: float) -> Weights:
     return tuple((2.0 - min(2, sum(beside(p, q) for q in places)),) for p in places)
 
 
-def tramlines_in(places: Sequence[Place], width_m: float, sprayer_width_m: float, first_m: float) -> Weights:
-    """Return for each strip how many tramlines run in it [1].
-
-    Parameters
-    ----------
-    places : sequence of Place
-        The strips, the first one with the number 1.
-    width_m : float
-        Their width [m].
-    sprayer_width_m : float
-        Distance between tramlines [m].
-    first_m : float
-        Middle of a tramline from the left edge of strip 1 [m].
-
-    Returns
-    -------
-    tuple of (float,)
-
-    Source: definition; a tramline on a joint belongs to the strip on its right.
-    """
-    start = places[0].left_m + first_m
-
-    def number(left_m: float) -> int:
-        # A hair of rounding puts no tramline on the other side of a joint.
-        low, high = ((at - start) / sprayer_width_m - 1e-9 for at in (left_m, left_m + width_m))
-        return max(0, ceil(high) - ceil(low)) if high - low < 1e6 else floor(high - low)
-
-    return tuple((float(number(place.left_m)),) for place in places)
-
-
 def covariates_of(
     outlines: Sequence[Polygon],
     blocks: Sequence[int],
     plane: LocalPlane,
     field: Field,
     layers: Sequence[PointLayer],
+    *,
+    counted: Mapping[str, Weights] = MappingProxyType({}),
 ) -> tuple[Weights, tuple[str, ...], tuple[str, ...]]:
     """Return what is known of the ground under each strip.
 
@@ -137,6 +109,8 @@ def covariates_of(
         Its soil zones.
     layers : sequence of PointLayer
         Earlier yields and the like.
+    counted : mapping of str to tuple of (float,)
+        What is known of each strip already, by its name; empty entries are passed over.
 
     Returns
     -------
@@ -152,7 +126,8 @@ def covariates_of(
     names: list[str] = []
     notes: list[str] = []
     member = np.asarray(blocks)
-    for name, values in _by_layer(outlines, plane, field, layers, notes).items():
+    known = {name: np.array(weights)[:, 0] for name, weights in counted.items() if weights}
+    for name, values in {**_by_layer(outlines, plane, field, layers, notes), **known}.items():
         within = values - np.array([values[member == b].mean() for b in member])
         spread = values.std()
         if within.std() < 1e-6 * max(1e-9, float(np.abs(values).max())):

@@ -9,6 +9,8 @@ from evenground.basis.errors import DoesNotFitError, InputError
 from evenground.basis.field import Field, PointLayer, geodesic_area_m2
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
+from evenground.basis.thousands import grouped
+from evenground.layout.bouts import spreader_finding
 from evenground.layout.choice import Choice
 from evenground.layout.estimated import EstimatedUnevenness, estimate_unevenness
 from evenground.layout.history import Finding, findings
@@ -24,7 +26,7 @@ class Extras:
     chosen : Choice or None
         What the layout gives and takes; None where the plan as it stands does not fit any more.
     history : tuple of Finding
-        The field's history, question by question.
+        The field's history, question by question, and the spreader's bouts of this season.
     outlook : Outlook or None
         Ways side by side and lost passes; None likewise.
     estimated : tuple of EstimatedUnevenness
@@ -78,11 +80,13 @@ def extras_of(
         except InputError as error:
             said.append(str(error))
     try:
-        seen: Outlook | None = outlook(plan, draw, geodesic_area_m2(field.boundary))
+        seen: Outlook | None = outlook(plan, draw, geodesic_area_m2(field.boundary), field.second)
     except (DoesNotFitError, InputError) as error:
         seen = None
         said.append(str(error))
-    return Extras(chosen, findings(plan, field, draw), seen, tuple(estimated), tuple(said))
+    bouts = spreader_finding(plan, draw)
+    known = (*findings(plan, field, draw), *(() if bouts is None else (bouts,)))
+    return Extras(chosen, known, seen, tuple(estimated), tuple(said))
 
 
 def more_lines(plan: Plan, extras: Extras) -> list[str]:
@@ -118,7 +122,8 @@ def more_lines(plan: Plan, extras: Extras) -> list[str]:
             f"{one.layer} ({one.points} points) say: layout.strip_error_percent = {one.strip_error_percent:.1f}, "
             f"unevenness.reach_across_m = {one.reach_across_m:.0f}, "
             f"unevenness.reach_along_m = {one.reach_along_m:.0f}, "
-            f"unevenness.patch_share = {one.patch_share:.2f}. Put them into trial.toml before the draw to use them.",
+            f"unevenness.patch_share = {one.patch_share:.2f}. "
+            "Put them into the plan (trial.toml) before the draw to use them.",
         ]
     return lines + [f"  Note: {note}" for note in extras.notes]
 
@@ -126,8 +131,8 @@ def more_lines(plan: Plan, extras: Extras) -> list[str]:
 def _effort(plan: Plan, one: Choice) -> str:
     money = f"{one.extra_cost:.0f} {plan.money.currency}"
     return (
-        f"The strips are {one.metres_m:,.0f} m long together, {one.area_share:.0%} of the field. ".replace(",", " ")
-        + f"It takes {one.sowing_h:.1f} h to sow; up to {one.tonnes_per_strip_t:.1f} t fresh a strip "
+        f"The strips are {grouped(one.metres_m)} m long together, {one.area_share:.0%} of the field. "
+        f"It takes {one.sowing_h:.1f} h to sow; up to {one.tonnes_per_strip_t:.1f} t fresh a strip "
         f"({one.trailers_per_strip} trailer{'' if one.trailers_per_strip == 1 else 's'}), {one.weighings} weighings; "
         f"the harvest chain waits {one.extra_minutes:.0f} minutes ({money})."
     )

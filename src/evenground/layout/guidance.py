@@ -13,6 +13,7 @@ from shapely.geometry import LineString, MultiPolygon, Polygon
 from evenground.basis.field import Field
 from evenground.basis.method import Machine
 from evenground.basis.plan import Plan
+from evenground.layout.cross_section import bite_mm, grid_mm
 from evenground.layout.turned_field import LonLat, StripBox, TurnedField
 from evenground.layout.workable import workable_area
 
@@ -75,7 +76,8 @@ def sowing_lines(plan: Plan, turned: TurnedField) -> tuple[GuidanceLine, ...]:
     return tuple(
         line
         for box in turned.boxes
-        for line in _lines(turned, box, planters[box.strip.method], (box.left_m, box.right_m))
+        for planter in (planters[box.strip.method],)
+        for line in _lines(turned, box, planter, (box.left_m, box.right_m), planter.working_width_m)
     )
 
 
@@ -92,18 +94,21 @@ def cut_lines(plan: Plan, turned: TurnedField) -> tuple[GuidanceLine, ...]:
     Source: a weighed cut is whole passes of the harvester (`evenground.layout.slot`).
     """
     harvester = plan.machine(plan.layout.harvester) if plan.layout.harvester is not None else None
+    bite_m = None if harvester is None else bite_mm(harvester, grid_mm(plan)) / 1e3
     return tuple(
-        line for box in turned.boxes for line in _lines(turned, box, harvester, (box.cut_left_m, box.cut_right_m))
+        line
+        for box in turned.boxes
+        for line in _lines(turned, box, harvester, (box.cut_left_m, box.cut_right_m), bite_m)
     )
 
 
 def _lines(
-    turned: TurnedField, box: StripBox, machine: Machine | None, span: tuple[float, float]
+    turned: TurnedField, box: StripBox, machine: Machine | None, span: tuple[float, float], pass_m: float | None
 ) -> Iterator[GuidanceLine]:
     left, right = span
     sowing = machine is not None and machine.kind == "planter"
     low, high = (box.low_m, box.high_m) if sowing else (box.cut_low_m, box.cut_high_m)
-    width = right - left if machine is None else machine.working_width_m
+    width = right - left if pass_m is None else pass_m
     passes = max(1, round((right - left) / width))
     for k in range(passes):
         across = (left + right) / 2 + (k + 0.5 - passes / 2) * width

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from evenground.basis.plan import Plan
+from evenground.layout.cross_section import bite_mm, grid_mm
 from evenground.layout.turned_field import StripBox, TurnedField
 
 _M2_PER_HA = 10_000.0
@@ -217,7 +218,8 @@ def _passes(plan: Plan, width_m: float) -> int:
     """Return the passes that take a width off; the last one may run half empty over cut ground."""
     if plan.layout.harvester is None:
         return 1
-    return max(1, -int(-(width_m - 1e-6) // plan.machine(plan.layout.harvester).working_width_m))
+    bite_m = bite_mm(plan.machine(plan.layout.harvester), grid_mm(plan)) / 1e3
+    return max(1, -int(-(width_m - 1e-6) // bite_m))
 
 
 def _fresh_t(plan: Plan, area_m2: float) -> float:

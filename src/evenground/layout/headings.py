@@ -14,13 +14,15 @@ from evenground.layout.raster import Laid, Place, Raster, lay_blocks, outlines_f
 from evenground.layout.runs import outline_segments
 
 Floats = NDArray[np.float64]
-# Headings closer than this are one and the same choice to a driver. Judgement.
 # Bands that run within this angle of the strips lie along them. Judgement.
 ALONG_DEG = 15.0
+# Headings closer than this are one and the same choice to a driver. Judgement.
 APART_DEG = 20.0
 _LONGEST_SIDES = 12
 # Layouts whose detectable gain is up to this many times the smallest are equally good. Judgement.
 NEARLY = 1.01
+# Of equally good layouts so many are held against what is drawn in the ground; the first that is not hit is taken.
+_HELD_AGAINST = 48
 # After a look at all headings with few positions, the best ones are tried row by row: those within this factor of the
 # best, at most so many. Within 1 % of trying everything on the test fields (tests/layout/test_search.py).
 _WORTH_A_CLOSER_LOOK = 1.12
@@ -103,6 +105,7 @@ def search(
     *,
     on_heading: Callable[[int], None] | None = None,
     bands_deg: Sequence[float] = (),
+    hit: Callable[[Direction], int] | None = None,
 ) -> list[Direction]:
     """Return what each heading gives: along the longest sides, and every whole degree, with every width of strip.
 
@@ -116,6 +119,8 @@ def search(
         Called after each heading with the number of headings still to try, for a progress bar.
     bands_deg : sequence of float
         Directions of old bands in the ground, clockwise from north [deg].
+    hit : callable, optional
+        Blocks that what is drawn in the ground hits unequally [1].
 
     Returns
     -------
@@ -135,7 +140,7 @@ def search(
         if on_heading is not None:
             on_heading(left)
     closer = {id(one): look_closely(outlines, one) for one in _worth_a_closer_look(tried)}
-    found = best_first([closer.get(id(one), one) for one in tried], bands_deg)
+    found = best_first([closer.get(id(one), one) for one in tried], bands_deg, hit)
     by_heading: dict[float, Direction] = {}
     for one in found:
         by_heading.setdefault(one.heading_deg, one)
@@ -162,13 +167,18 @@ def look_closely(outlines: Sequence[Floats], direction: Direction) -> Direction:
     return Direction(direction.heading_deg, direction.raster, laid, direction.along_side)
 
 
-def best_first(directions: Sequence[Direction], bands_deg: Sequence[float] = ()) -> list[Direction]:
+def best_first(
+    directions: Sequence[Direction],
+    bands_deg: Sequence[float] = (),
+    hit: Callable[[Direction], int] | None = None,
+) -> list[Direction]:
     """Order directions by what they let the trial see and how they drive.
 
     Those that hold the blocks wanted come first. Layouts whose detectable gain is within a hundredth of the smallest
-    count as equally good. Of these, headings across the bands that earlier years left come first, then those along a
-    straight side of the field (no wedges, whole passes to the edge), then narrower strips, then fewer metres to weigh.
-    The others follow by detectable gain; where there is one block only, by metres.
+    count as equally good. Of these, layouts whose blocks lie across or wholly inside what earlier years left come
+    first: by what is drawn, then by the directions told. Then come those along a straight side of the field (no wedges,
+    whole passes to the edge), then narrower strips, then fewer metres to weigh. The others follow by detectable gain;
+    where there is one block only, by metres.
 
     Parameters
     ----------
@@ -176,6 +186,8 @@ def best_first(directions: Sequence[Direction], bands_deg: Sequence[float] = ())
         What was found.
     bands_deg : sequence of float
         Directions of old bands in the ground, clockwise from north [deg].
+    hit : callable, optional
+        Blocks that what is drawn in the ground hits unequally [1].
 
     Returns
     -------
@@ -196,7 +208,22 @@ def best_first(directions: Sequence[Direction], bands_deg: Sequence[float] = ())
         side = near and not one.along_side
         return not _holds(one), not sees, few, not near, gain, banded, side, one.raster.width_m, more
 
-    return sorted(directions, key=rank)
+    ranked = sorted(directions, key=rank)
+    if hit is None or not isfinite(limit):
+        return ranked
+    equal = [one for one in ranked if _holds(one) and one.gain_percent <= limit]
+    return [*_least_hit(equal, hit), *ranked[len(equal) :]]
+
+
+def _least_hit(equal: Sequence[Direction], hit: Callable[[Direction], int]) -> list[Direction]:
+    """Put those of equal layouts first that are hit least; looked at in their order until one is not hit at all."""
+    hits: list[int] = []
+    for one in equal[:_HELD_AGAINST]:
+        hits.append(hit(one))
+        if hits[-1] == 0:
+            break
+    looked_at = sorted(range(len(hits)), key=lambda i: hits[i])
+    return [*(equal[i] for i in looked_at), *equal[len(hits) :]]
 
 
 def clearly_different(ranked: Sequence[Direction], chosen_deg: float, number: int) -> list[Direction]:

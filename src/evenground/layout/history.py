@@ -96,13 +96,26 @@ def bands_of(plan: Plan) -> tuple[float, ...]:
     return tuple(float(answer) for answer in told if not isinstance(answer, str))
 
 
+def drawn_area(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
+    """Return the ground that drawn traces take up together [m]; lines reach `LINE_REACH_M` to both sides.
+
+    Parameters
+    ----------
+    shapes : sequence of BaseGeometry
+        Areas and lines, in a metric plane [m].
+
+    Source: judgement.
+    """
+    return shapely.union_all([s if s.area > 0 else s.buffer(LINE_REACH_M) for s in shapes])
+
+
 def _said(kind: str, name: str, answer: str | float, heading_deg: float) -> Finding:
     if isinstance(answer, str):
         messages = {
             "none": "none.",
             "don't know": "not known; ask whoever worked the field before, or look at old air photographs.",
             "not asked": "not asked yet.",
-            "drawn": "said to be drawn, but field.geojson holds no such feature (role history).",
+            "drawn": "said to be drawn, but the map of the field holds no such thing (role history in field.geojson).",
         }
         return Finding(kind, "not drawn" if answer == "drawn" else answer, f"{name}: {messages[answer]}")
     apart = apart_deg(answer, heading_deg)
@@ -113,7 +126,7 @@ def _said(kind: str, name: str, answer: str | float, heading_deg: float) -> Find
 
 
 def _drawn(kind: str, name: str, shapes: Sequence[BaseGeometry], field: Field, draw: Draw) -> Finding:
-    area = shapely.union_all([s if s.area > 0 else s.buffer(LINE_REACH_M) for s in shapes])
+    area = drawn_area(shapes)
     unequal = []
     for block, strips in groupby(draw.strips, key=lambda strip: strip.block):
         cuts = [field.plane.to_metres(Polygon(strip.cut_outline)) for strip in strips]

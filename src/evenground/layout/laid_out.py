@@ -15,21 +15,25 @@ from evenground.basis.errors import DoesNotFitError, InputError
 from evenground.basis.field import Field, LocalPlane, PointLayer, geodesic_area_m2
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw, Ring, SplitDraw, Strip
+from evenground.layout.bouts import joints_in, spreader_bands, tracks_in
 from evenground.layout.choice import Choice, choice_of
 from evenground.layout.detectable import Answerable, answerable, detectable_of
 from evenground.layout.draw import DrawnMethods, draw_methods
-from evenground.layout.exposure import NO_EXPOSURE, Exposure, covariates_of, open_sides, tramlines_in
+from evenground.layout.exposure import NO_EXPOSURE, Exposure, covariates_of, open_sides
 from evenground.layout.ground import ground_of, sight_of
 from evenground.layout.headings import Direction, best_first, clearly_different, look_closely, search
 from evenground.layout.history import bands_of
 from evenground.layout.nearest import explain, shorter_strips
+from evenground.layout.other_machines import changes_for, in_words
 from evenground.layout.raster import Place, Raster, lay_blocks, outlines_for
 from evenground.layout.runs import Frame
 from evenground.layout.slot import Slot, fit_slots, slot_of_width
 from evenground.layout.split_draw import draw_split
+from evenground.layout.steering import clear_of, traces_of
 from evenground.layout.workable import workable_area
 
 _ALTERNATIVES = 3
+JOINTS = "joints between spreader bouts"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,19 +117,22 @@ def lay_out(
     """
     rasters = rasters_of(plan)
     area = workable_area_of(plan, field)
-    bands = bands_of(plan)
-    ranked = best_first(search(area, rasters, on_heading=on_heading, bands_deg=bands), bands)
+    bands = (*bands_of(plan), *spreader_bands(plan))
+    traces = traces_of(field)
+    hit = traces.hit if traces.trees else None
+    ranked = best_first(search(area, rasters, on_heading=on_heading, bands_deg=bands, hit=hit), bands, hit)
     outlines = outlines_for(area, rasters)
     wish = plan.layout.heading_deg
-    if wish == "best":
-        best = ranked[0]
-    else:
+    there = ranked
+    if wish != "best":
         there = [Direction(float(wish), raster, lay_blocks(outlines, raster, float(wish))) for raster in rasters]
-        best = best_first(there)[0]
+        there = best_first(there, hit=hit)
+    best = clear_of(traces, outlines, there)
     wanted = 1 if best.raster.blocks is None else best.raster.blocks
     if best.blocks < wanted:
         given = None if wish == "best" else best.heading_deg
-        raise DoesNotFitError(*explain(field, area, rasters[0], plan.layout.headland_m, ranked, given))
+        message, nearest = explain(field, area, rasters[0], plan.layout.headland_m, ranked, given)
+        raise DoesNotFitError(message, nearest + _narrower(plan, rasters[0].width_m))
     field_m2 = geodesic_area_m2(field.boundary)
     others = [look_closely(outlines, other) for other in clearly_different(ranked, best.heading_deg, _ALTERNATIVES)]
     chosen = choice_of(plan, best, field_m2)
@@ -135,12 +142,21 @@ def lay_out(
     return LaidOut(best.heading_deg, slot, strips, best.places, field.plane, field_m2, chosen, alternatives, exposure)
 
 
+def _narrower(plan: Plan, width_m: float) -> str:
+    """Say which machine or setting would allow narrower strips."""
+    said = in_words(changes_for(plan, width_m))
+    return f" Narrower strips: {said}" if said else ""
+
+
 def _exposure(plan: Plan, field: Field, layers: Sequence[PointLayer], best: Direction) -> Exposure:
-    width, sprayer, frame = best.raster.width_m, plan.layout.sprayer_width_m, Frame(best.heading_deg)
+    width, heading, frame = best.raster.width_m, best.heading_deg, Frame(best.heading_deg)
+    left = [p.left_m for p in best.places]
     outlines = [frame.rectangle(p.left_m, p.left_m + width, p.low_m, p.high_m) for p in best.places]
-    covariates, names, notes = covariates_of(outlines, [p.block for p in best.places], field.plane, field, layers)
-    lanes = () if sprayer is None else tramlines_in(best.places, width, sprayer, plan.layout.first_tramline_m)
-    return Exposure(open_sides(best.places, width), lanes, covariates, names, notes)
+    counted = {JOINTS: joints_in(plan, heading, left, width)}
+    blocks = [p.block for p in best.places]
+    covariates, names, notes = covariates_of(outlines, blocks, field.plane, field, layers, counted=counted)
+    tracks = tracks_in(plan, heading, left, width)
+    return Exposure(open_sides(best.places, width), tracks, covariates, names, notes)
 
 
 def make_draw(
@@ -223,18 +239,18 @@ def can_answer(plan: Plan, field: Field, draw: Draw) -> Answerable:
     Source: see `answerable`.
     """
     blocks = len({strip.block for strip in draw.strips})
-    seen = detectable_of(plan, draw).t_per_ha
-    answer = answerable(plan, blocks, draw.smallest_p, blocks_if_shorter=None, seen=seen)
+    seen, width_m = detectable_of(plan, draw).t_per_ha, draw.strips[0].width_m
+    answer = answerable(plan, blocks, draw.smallest_p, blocks_if_shorter=None, seen=seen, strip_width_m=width_m)
     if answer.can_answer:
         return answer
     try:
         area = workable_area_of(plan, field)
-        raster = raster_of(plan, slot_of_width(plan, draw.strips[0].width_m))
+        raster = raster_of(plan, slot_of_width(plan, width_m))
     except (DoesNotFitError, InputError):
         # The plan was changed after the draw; what shorter strips would give cannot be said any more.
         return answer
     shorter = shorter_strips(area, raster, draw.heading_deg, blocks)
-    return answerable(plan, blocks, draw.smallest_p, blocks_if_shorter=shorter, seen=seen)
+    return answerable(plan, blocks, draw.smallest_p, blocks_if_shorter=shorter, seen=seen, strip_width_m=width_m)
 
 
 def workable_area_of(plan: Plan, field: Field) -> MultiPolygon:

@@ -10,7 +10,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from evenground.basis.plan import LimitName
+from evenground.basis.layout_plan import LimitName
 from evenground.basis.strip import AppliedLimit
 from evenground.layout.exposure import EXPOSED, NO_EXPOSURE, Exposure, Weights
 from evenground.numerics.order_limits import EqualOrdersLimit, Limit, LinearLimit, MahalanobisLimit, allowed
@@ -38,7 +38,7 @@ _WORDS = {
     "quadratic_trend": "a hollow or ridge across the strips favours no method by more than {bound:g} (squared places).",
     "edge": "no method holds more than its share of the strips beside open ground, give or take {bound:.2g}.",
     "tramline": "no method holds more than its share of the tramlines, give or take {bound:.2g}.",
-    "covariates": "the methods lie on like ground by soil or earlier yields (Mahalanobis distance up to {bound:.2g}).",
+    "covariates": "the methods lie on like ground by soil, yields or bouts (Mahalanobis distance up to {bound:.2g}).",
 }
 
 

@@ -6,12 +6,15 @@ from dataclasses import dataclass
 from math import hypot, sqrt
 
 import numpy as np
+from shapely.geometry import MultiPolygon
 
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.layout.detectable import gain_of, place_of
 from evenground.layout.draw import allowed_set
 from evenground.layout.ground import Ground, ground_of, sight_of
+from evenground.layout.laid_out import rasters_of
+from evenground.layout.second_field import NOT_DRAWN, SecondLayout, second_layout
 from evenground.layout.slot import slot_of_width
 from evenground.layout.split_draw import whole_set
 from evenground.numerics.contrast_variance import contrasts, mean_contrast_variance
@@ -26,6 +29,7 @@ _BORDER = "the step between the halves: soil, date, machine, headland; one borde
 _FIELDS = "everything that differs between fields: soil, earlier crops, dates, drivers"
 _YEARS = "two seasons alike by chance; the strips must be drawn anew each year"
 _SHARED = "; both fields share it"
+_ASSUMED = "; a second field like this one is assumed ([second_field] of the plan, or drawn, says another)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +100,7 @@ class Outlook:
     drawn_error_percent: float
 
 
-def outlook(plan: Plan, draw: Draw, field_area_m2: float) -> Outlook:
+def outlook(plan: Plan, draw: Draw, field_area_m2: float, second_field: MultiPolygon = NOT_DRAWN) -> Outlook:
     """Return the ways to answer the question side by side, and what limits and lost passes would change.
 
     Parameters
@@ -107,6 +111,8 @@ def outlook(plan: Plan, draw: Draw, field_area_m2: float) -> Outlook:
         Strips as drawn.
     field_area_m2 : float
         Area of the field [m2].
+    second_field : MultiPolygon
+        Another field of the farm where it is drawn, longitude and latitude [deg].
 
     Returns
     -------
@@ -122,9 +128,9 @@ def outlook(plan: Plan, draw: Draw, field_area_m2: float) -> Outlook:
     ground = ground_of(plan)
     variance, blocks = place_of(plan, draw).variance, len({s.block for s in draw.strips})
     free, drawn = draw_errors(plan, draw)
-    return Outlook(
-        _ways(plan, ground, variance, blocks, field_area_m2), _fewer(plan, draw, variance, blocks), free, drawn
-    )
+    second = second_layout(plan, rasters_of(plan), second_field)
+    ways = _ways(plan, ground, variance, blocks, field_area_m2, second)
+    return Outlook(ways, _fewer(plan, draw, variance, blocks), free, drawn)
 
 
 def draw_errors(plan: Plan, draw: Draw) -> tuple[float, float]:
@@ -168,7 +174,9 @@ def draw_errors(plan: Plan, draw: Draw) -> tuple[float, float]:
     return sqrt(sight.factor * here.variance / blocks**2 + common), sqrt(float(limited) + common)
 
 
-def _ways(plan: Plan, ground: Ground, variance: float, blocks: int, field_m2: float) -> tuple[Way, ...]:
+def _ways(
+    plan: Plan, ground: Ground, variance: float, blocks: int, field_m2: float, second: SecondLayout | None
+) -> tuple[Way, ...]:
     side = sqrt(field_m2)
     halves = ground.covariance([0.0, side / 2], side / 2, [0.0, 0.0], [side, side])
     half = hypot(sqrt(halves[0, 0] + halves[1, 1] - 2 * halves[0, 1]), plan.unevenness.border_step_percent)
@@ -179,8 +187,20 @@ def _ways(plan: Plan, ground: Ground, variance: float, blocks: int, field_m2: fl
         _known(plan, "Two fields", fields, _FIELDS),
         _replicated(plan, "This layout", variance, blocks, season),
         _replicated(plan, "This layout for two years", 2 * variance, 2 * blocks, _YEARS),
-        _replicated(plan, "This layout on two fields of the farm", 2 * variance, 2 * blocks, season + _SHARED),
+        _on_two_fields(plan, variance, blocks, season + _SHARED, second),
     )
+
+
+def _on_two_fields(plan: Plan, variance: float, blocks: int, fooled_by: str, second: SecondLayout | None) -> Way:
+    """Return this layout with the best one on the field the plan names, or with its like where none is named."""
+    if second is None:
+        name = "This layout on two fields of the farm"
+        return _replicated(plan, name, 2 * variance, 2 * blocks, fooled_by + _ASSUMED)
+    if second.blocks == 0:
+        none = f"{second.name} has no room for one block; the gain is that of this field alone"
+        return _replicated(plan, "This layout on two fields of the farm", variance, blocks, none)
+    name = f"This layout and {second.blocks} block{'s' if second.blocks > 1 else ''} on {second.name}"
+    return _replicated(plan, name, variance + second.variance, blocks + second.blocks, fooled_by)
 
 
 def _known(plan: Plan, name: str, error_percent: float, fooled_by: str) -> Way:

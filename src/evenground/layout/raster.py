@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil, inf
 
@@ -182,8 +182,27 @@ def lay_blocks(outlines: Sequence[Floats], raster: Raster, heading_deg: float, *
 
     Source: exact dynamic programme at each position; the number of blocks by the detectable gain.
     """
-    frame = Frame(heading_deg)
-    parts = [_part(frame.edges(outline), raster, every_row=every_row) for outline in outlines]
+    edges = [Frame(heading_deg).edges(outline) for outline in outlines]
+    return _lay(edges, raster, raster.positions_m(every_row=every_row), middle=True)
+
+
+def lay_at_each(outlines: Sequence[Floats], raster: Raster, heading_deg: float) -> Iterator[Laid]:
+    """Yield the best blocks with the first slot at each row, one after another; see `lay_blocks`.
+
+    Parameters
+    ----------
+    outlines, raster, heading_deg
+        As `lay_blocks`.
+
+    Source: as `lay_blocks`, one position at a time.
+    """
+    edges = [Frame(heading_deg).edges(outline) for outline in outlines]
+    for at in raster.positions_m(every_row=True):
+        yield _lay(edges, raster, np.array([at]), middle=False)
+
+
+def _lay(edges: Sequence[Floats], raster: Raster, moved: Floats, *, middle: bool) -> Laid:
+    parts = [_part(part, raster, moved, middle=middle) for part in edges]
     best, shares = _together(parts, raster)
     blocks = _number(best, raster)
     chosen, left = [], blocks
@@ -199,13 +218,13 @@ def lay_blocks(outlines: Sequence[Floats], raster: Raster, heading_deg: float, *
     return Laid(tuple(places), variance, float(raster.sight.quick_percent(variance, blocks)[0]))
 
 
-def _part(edges: Floats, raster: Raster, *, every_row: bool) -> _Part:
-    """Lay slots over one part, at every position of the first one, and pack blocks into them."""
+def _part(edges: Floats, raster: Raster, moved: Floats, *, middle: bool) -> _Part:
+    """Lay slots over one part, at some positions of the first one, and pack blocks into them."""
     start, end = float(edges[:, :, 0].min()), float(edges[:, :, 0].max())
     slots = max(1, int((end - start + TOUCH_M) / raster.width_m))
     # Last, the slots in the middle: a side a hair off the heading would otherwise cost a whole row at either edge.
-    middle = max(0.0, end - start - slots * raster.width_m) / 2.0
-    moved = np.append(raster.positions_m(every_row=every_row), middle)
+    if middle:
+        moved = np.append(moved, max(0.0, end - start - slots * raster.width_m) / 2.0)
     left = start + moved[:, np.newaxis] + np.arange(slots) * raster.width_m
     low, high = longest_runs(edges, left.ravel(), raster.width_m)
     low, high = low.reshape(left.shape), high.reshape(left.shape)

@@ -14,13 +14,12 @@ from evenground.basis.canonical import canonical_text
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.field import LocalPlane
 from evenground.basis.plan import Plan
-from evenground.basis.strip import Draw, Ring, Strip
+from evenground.basis.strip import SEED_ELSEWHERE, Draw, Ring, Strip
 from evenground.layout.draw import draw_codes
 from evenground.layout.runs import Frame
 
 NOWHERE = (0.0, 0.0)
 """Longitude and latitude of strips whose field is not known: open sea, so that they are taken for nobody's."""
-SEED_ELSEWHERE = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import lcm
+from math import inf, lcm
 
 from evenground.basis.errors import DoesNotFitError, InputError, problem
 from evenground.basis.method import Machine
 from evenground.basis.plan import Plan
-
-# A wider strip is no neighbour to the next one any more. Judgement, no source.
-WIDEST_SLOT_M = 60.0
+from evenground.layout.cross_section import WIDEST_SLOT_M, bite_mm, cut_mm, mm
+from evenground.layout.other_machines import changes_for, in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,25 +73,27 @@ def fit_slots(plan: Plan) -> tuple[Slot, ...]:
     """
     planters = {method.machine: plan.machine(method.machine) for method in plan.methods}
     _check_rows(plan)
-    common = lcm(*(_mm(machine.working_width_m) for machine in planters.values()))
-    rows = [_mm(method.row_pattern.row_spacing_m) for method in plan.methods]
+    common = lcm(*(mm(machine.working_width_m) for machine in planters.values()))
+    rows = [mm(method.row_pattern.row_spacing_m) for method in plan.methods]
     grid, guard = lcm(*rows), plan.layout.guard_rows * max(rows)
-    if common > _mm(WIDEST_SLOT_M):
-        raise DoesNotFitError(_no_common_width([*planters.values()]), _nearest_width([*planters.values()]))
+    if common > mm(WIDEST_SLOT_M):
+        machines = [*planters.values()]
+        raise DoesNotFitError(_no_common_width(machines), _would_fit(plan, _nearest_width(machines)))
     harvester = plan.machine(plan.layout.harvester) if plan.layout.harvester is not None else None
-    bite = _mm(harvester.working_width_m) if harvester is not None else grid
+    bite = bite_mm(harvester, grid) if harvester is not None else grid
     found: list[Slot] = []
-    for width in range(common, _mm(WIDEST_SLOT_M) + 1, common):
-        cut = _cut(width, bite, grid, guard)
-        if found and width > _mm(plan.layout.widest_strip_m):
+    for width in range(common, mm(WIDEST_SLOT_M) + 1, common):
+        cut = cut_mm(width, bite, grid, guard)
+        if found and width > mm(plan.layout.widest_strip_m):
             break
         if cut is not None:
             left, across = cut
-            passes = tuple((key, width // _mm(machine.working_width_m)) for key, machine in planters.items())
+            passes = tuple((key, width // mm(machine.working_width_m)) for key, machine in planters.items())
             n_cut = across // bite if harvester is not None else None
             found.append(Slot(width / 1000, passes, left / 1000, across / 1000, n_cut))
     if not found:
-        raise DoesNotFitError(*_no_cut(harvester, common, grid, guard))
+        message, nearest = _no_cut(harvester, common, grid, guard)
+        raise DoesNotFitError(message, _would_fit(plan, nearest))
     return tuple(found)
 
 
@@ -119,27 +120,9 @@ def slot_of_width(plan: Plan, width_m: float) -> Slot:
     """
     wide = plan.model_copy(update={"layout": plan.layout.model_copy(update={"widest_strip_m": WIDEST_SLOT_M})})
     for slot in fit_slots(wide):
-        if _mm(slot.width_m) == _mm(width_m):
+        if mm(slot.width_m) == mm(width_m):
             return slot
     raise DoesNotFitError(f"The machines of the plan do not sow strips of {width_m:g} m in whole passes.")
-
-
-def _mm(length_m: float) -> int:
-    return round(length_m * 1000)
-
-
-def _cut(width: int, bite: int, grid: int, guard: int) -> tuple[int, int] | None:
-    """Return left edge and width of the widest cut [mm], or None: whole bites, whole rows, guard rows beside it."""
-    for bites in range((width - 2 * guard) // bite, 0, -1):
-        across = bites * bite
-        if across % grid:
-            continue
-        left = (width - across) // 2 // grid * grid
-        # Where the middle is no row edge, the nearest row edge that leaves the guard rows on both sides.
-        for edge in sorted((left, left + grid), key=lambda at: abs(2 * at - (width - across))):
-            if edge >= guard and width - across - edge >= guard:
-                return edge, across
-    return None
 
 
 def _check_rows(plan: Plan) -> None:
@@ -147,7 +130,7 @@ def _check_rows(plan: Plan) -> None:
     for i, method in enumerate(plan.methods):
         width = plan.machine(method.machine).working_width_m
         spacing = method.row_pattern.row_spacing_m
-        if _mm(width) % _mm(spacing):
+        if mm(width) % mm(spacing):
             problems.append(
                 problem(
                     f"planter {method.machine} is {width:g} m wide, which is not a whole number of rows.",
@@ -159,6 +142,12 @@ def _check_rows(plan: Plan) -> None:
             )
     if problems:
         raise InputError(problems)
+
+
+def _would_fit(plan: Plan, nearest: str) -> str:
+    """Return what comes nearest, and after it the machines or settings that would fit."""
+    would = in_words(changes_for(plan, inf))
+    return f"{nearest} Would fit: {would}" if would else nearest
 
 
 def _no_common_width(planters: Sequence[Machine]) -> str:
@@ -174,14 +163,18 @@ def _nearest_width(planters: Sequence[Machine]) -> str:
         total = passes * first.working_width_m
         counts = [max(1, round(total / machine.working_width_m)) for machine in rest]
         apart = max(abs(n * m.working_width_m - total) for n, m in zip(counts, rest, strict=True))
-        words = [f"{passes} passes of {first.working_width_m:g} m ({total:.2f} m)"]
+        words = [f"{_passes(passes)} of {first.working_width_m:g} m ({total:.2f} m)"]
         words += [
-            f"{n} passes of {m.working_width_m:g} m ({n * m.working_width_m:.2f} m)"
+            f"{_passes(n)} of {m.working_width_m:g} m ({n * m.working_width_m:.2f} m)"
             for n, m in zip(counts, rest, strict=True)
         ]
         if best is None or apart < best[0] - 1e-9:
             best = (apart, f"Nearest: {' beside '.join(words)}, {apart:.2f} m apart.")
     return "" if best is None else best[1]
+
+
+def _passes(number: int) -> str:
+    return f"{number} pass{'' if number == 1 else 'es'}"
 
 
 def _no_cut(harvester: Machine | None, common: int, grid: int, guard: int) -> tuple[str, str]:
@@ -192,7 +185,7 @@ def _no_cut(harvester: Machine | None, common: int, grid: int, guard: int) -> tu
         f"No strip up to {WIDEST_SLOT_M:g} m wide in steps of {common / 1000:g} m holds whole passes of the harvester "
         f"{harvester.id} ({harvester.working_width_m:g} m) that are also whole rows of every method."
     )
-    passes = lcm(_mm(harvester.working_width_m), grid) // _mm(harvester.working_width_m)
+    passes = lcm(mm(harvester.working_width_m), grid) // mm(harvester.working_width_m)
     nearest = (
         f"{passes} passes of the harvester would be whole rows ({passes * harvester.working_width_m:g} m); "
         f"use a harvester whose width is a multiple of {grid / 1000:g} m, or leave the harvester out."

@@ -9,9 +9,12 @@ from typing import Any
 
 from evenground.basis.plan import Plan
 from evenground.basis.strip import AppliedLimit, Draw, Strip
+from evenground.basis.thousands import grouped
+from evenground.layout.bouts import SPREADER
 from evenground.layout.choice import Choice
 from evenground.layout.detectable import Answerable, detectable_of
 from evenground.layout.extras import Extras, more_lines
+from evenground.layout.other_machines import changes_for, in_words
 from evenground.layout.split_sight import factor_gains, factor_lines
 
 _WINDS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
@@ -69,6 +72,7 @@ def summary(
         "can_answer": answer.can_answer,
         "cannot_answer_reasons": list(answer.reasons),
         "would_help": list(answer.helps),
+        "narrower_strips": [asdict(one) for one in changes_for(plan, draw.strips[0].width_m)],
         "alternatives": [asdict(alternative) for alternative in alternatives],
         **_more(extras),
     }
@@ -120,7 +124,7 @@ def words(
 
     Source: definition.
     """
-    lines = _first(plan, answer, extras)
+    lines = _first(plan, draw, answer, extras)
     lines += [*_where(draw), "", *_block_lines(draw.strips), "", _sees(plan, draw), *factor_lines(plan, draw)]
     lines += _how_drawn(draw)
     if extras is not None:
@@ -130,16 +134,22 @@ def words(
     return (*lines, "", *CAUTIONS)
 
 
-def _first(plan: Plan, answer: Answerable, extras: Extras | None) -> list[str]:
+def _first(plan: Plan, draw: Draw, answer: Answerable, extras: Extras | None) -> list[str]:
     """Return what must be said before anything else: that the field cannot answer, and what history speaks against."""
     lines = []
     if not answer.can_answer:
         lines += ["This field cannot answer the question as it is laid out:"]
         lines += [f"  - {reason}" for reason in answer.reasons]
         lines += ["What would help:", *(f"  - {help_}" for help_ in answer.helps), ""]
-    against = [] if extras is None else [one.message for one in extras.history if one.against]
-    if against:
-        lines += ["The field's history speaks against this layout:", *(f"  - {text}" for text in against), ""]
+    against = [] if extras is None else [one for one in extras.history if one.against]
+    for told, now in (("The field's history speaks", False), ("The spreader's bouts speak", True)):
+        if texts := [f"  - {one.message}" for one in against if (one.kind == SPREADER) is now]:
+            lines += [f"{told} against this layout:", *texts, ""]
+    width_m = draw.strips[0].width_m
+    if width_m > plan.layout.widest_strip_m:
+        lines += [f"The machines share no strip up to {plan.layout.widest_strip_m:g} m wide (widest_strip_m)."]
+        narrower = in_words(changes_for(plan, width_m))
+        lines += [f"  Narrower: {narrower}" if narrower else "  No single change of rows would do.", ""]
     if plan.layout.samples_per_strip == 0:
         lines += ["One dry-matter figure a method is an error all its strips share; take a sample of each strip.", ""]
     return lines
@@ -207,7 +217,7 @@ def _sees(plan: Plan, draw: Draw) -> str:
 
 
 def _how_drawn(draw: Draw) -> list[str]:
-    orders = f"{draw.allowed_orders:,}".replace(",", " ")
+    orders = grouped(draw.allowed_orders)
     some = f"{orders} allowed orders" if draw.listed else f"more orders than can be listed ({orders} without limits)"
     lines = [f"Drawn from {some}, seed {draw.seed}; smallest possible p {draw.smallest_p:.2g}."]
     if draw.split is None:

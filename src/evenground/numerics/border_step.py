@@ -21,6 +21,7 @@ MOST_CELLS = 300
 """More points than this are averaged in square cells, so that work stays bounded."""
 _MOST_SEGMENTS = 12
 _FEWEST_A_SIDE = 3
+_LINE_POINTS = 13
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,23 @@ class Cells:
 
 
 @dataclass(frozen=True)
+class BorderLines:
+    """The straight line on each side, in the middle of the border and at the mean of the covariate.
+
+    Attributes
+    ----------
+    depth : ndarray, shape (2, points)
+        From the far end of the first side to the border, and from the border to the far end of the second [m].
+    fitted, standard_error : ndarray, shape (2, points)
+        Height of the line there, and its error [unit of the outcome].
+    """
+
+    depth: FloatArray
+    fitted: FloatArray
+    standard_error: FloatArray
+
+
+@dataclass(frozen=True)
 class BorderStep:
     """The step at a border.
 
@@ -63,6 +81,10 @@ class BorderStep:
         Places the fit rests on [1].
     pair_differences : ndarray
         Second side minus first in each piece along the border [unit of the outcome].
+    near : Cells
+        What the fit rests on.
+    lines : BorderLines
+        The lines between which the step stands.
     """
 
     step: float
@@ -74,6 +96,8 @@ class BorderStep:
     bandwidth: float
     cells: int
     pair_differences: FloatArray
+    near: Cells
+    lines: BorderLines
 
 
 def bandwidth_for(depth: npt.ArrayLike) -> float:
@@ -174,7 +198,8 @@ def border_step(cells: Cells, bandwidth: float, places: Places | None = None) ->
 
     Source: see the module.
     """
-    design = _design(cells)
+    whole, kept = _design(cells)
+    design = whole[:, kept]
     if len(design) < design.shape[1] + 2:
         raise ValueError(f"{len(design)} places are too few to tell a step from a slope")
     fit = fit_correlated(places or places_of(cells.along, cells.depth, cells.counts), design, cells.columns[:, 0])
@@ -189,11 +214,27 @@ def border_step(cells: Cells, bandwidth: float, places: Places | None = None) ->
         bandwidth=bandwidth,
         cells=len(design),
         pair_differences=pairs,
+        near=cells,
+        lines=_lines(cells, kept, fit.coefficients, fit.covariance),
     )
 
 
-def _design(cells: Cells) -> FloatArray:
-    """Return intercept, side, covariate if any, slopes on both sides and along; columns that say nothing left out."""
+def _lines(cells: Cells, kept: npt.NDArray[np.intp], coefficients: FloatArray, covariance: FloatArray) -> BorderLines:
+    """Return the fitted line of each side from its farthest place to the border."""
+    middle = 1 + cells.columns.shape[1]  # intercept, side and covariates come before the slopes
+    sides = []
+    for side, (low, high) in enumerate(((float(cells.depth.min()), 0.0), (0.0, float(cells.depth.max())))):
+        depth = np.linspace(low, high, _LINE_POINTS)
+        at = np.zeros((_LINE_POINTS, middle + 3))
+        at[:, 0], at[:, 1], at[:, middle + side] = 1.0, side, depth
+        x = at[:, kept]
+        sides.append((depth, x @ coefficients, np.sqrt(np.einsum("ij,jk,ik->i", x, covariance, x))))
+    depth, fitted, error = (np.array(part) for part in zip(*sides, strict=True))
+    return BorderLines(depth, fitted, error)
+
+
+def _design(cells: Cells) -> tuple[FloatArray, npt.NDArray[np.intp]]:
+    """Return intercept, side, covariate if any, slopes on both sides and along; and which columns say something."""
     side = (cells.depth > 0).astype(np.float64)
     along = cells.along - cells.along.mean()
     covariates = cells.columns[:, 1:] - cells.columns[:, 1:].mean(axis=0)
@@ -202,7 +243,7 @@ def _design(cells: Cells) -> FloatArray:
     kept = independent_columns(design)
     if not set(range(2 + covariates.shape[1])) <= set(kept.tolist()):
         raise ValueError("the covariate is the same everywhere on each side, or one side has no places")
-    return np.asarray(design[:, kept])
+    return design, kept
 
 
 def pair_differences(along: npt.ArrayLike, depth: npt.ArrayLike, values: npt.ArrayLike, bandwidth: float) -> FloatArray:

@@ -1,4 +1,4 @@
-"""Regions of a picture: the threshold that parts two classes, opening, specks left out, direction of streaks, peaks.
+"""Regions of a picture: the threshold that parts two classes, opening, specks, shades within, streaks, peaks.
 
 `scipy.ndimage` is imported where it is needed, as it takes most of a second.
 """
@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Float32Array = NDArray[np.float32]
+
+
+RELIEF_MOST = 0.75
+"""Shades inside a region count at most so much of its outline: a glint is no second outline."""
 
 
 def two_classes(counts: npt.ArrayLike) -> tuple[int, float, float]:
@@ -99,6 +103,37 @@ def without_specks(mask: BoolArray, smallest: int) -> BoolArray:
     keep = np.bincount(names.ravel()) >= smallest
     keep[0] = False
     return np.asarray(keep[names], dtype=np.bool_)
+
+
+def in_relief(mask: BoolArray, bright: npt.ArrayLike, sigma: float, depth: float) -> Float32Array:
+    """Return a region with its own lights and shades on it, evened out: edges inside it show beside its outline.
+
+    Parameters
+    ----------
+    mask : ndarray of bool, shape (rows, columns)
+        The region.
+    bright : array_like, shape (rows, columns)
+        Brightness, any unit, 0 or above.
+    sigma : float
+        Standard deviation of the Gaussian over which the region's brightness is averaged [pixels]; slower changes, as
+        from sun to shade, do not show.
+    depth : float
+        How much a pixel rises that is brighter than the region round it by all of it, over the height of the outline
+        [1].
+
+    Returns
+    -------
+    ndarray of float32, shape (rows, columns)
+        0 outside, about 1 inside, in there at most `RELIEF_MOST` more or less.
+    """
+    from scipy.ndimage import gaussian_filter
+
+    inside = mask.astype(np.float32)
+    values = np.asarray(bright, dtype=np.float32)
+    share = np.maximum(gaussian_filter(inside, sigma), np.float32(1e-3))
+    mean = np.maximum(gaussian_filter(values * inside, sigma) / share, np.float32(1.0))
+    above = np.clip(depth * (values - mean) / mean, -RELIEF_MOST, RELIEF_MOST)
+    return np.asarray(inside * (1.0 + above), dtype=np.float32)
 
 
 def streaks(image: npt.ArrayLike, fine: float, wide: float) -> tuple[Float32Array, Float32Array]:

@@ -13,10 +13,11 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import solve_triangular
 from scipy.special import gammainc, gammaincinv
 
 Blocks = tuple[tuple[int, ...], ...]
+Sums = list[NDArray[np.float64]]
 
 
 class Limit(Protocol):
@@ -28,6 +29,12 @@ class Limit(Protocol):
 
     def allows(self, orders: NDArray[np.uint8], blocks: Blocks) -> NDArray[np.bool_]:
         """Return for each order (row) whether it keeps the limit."""
+
+    def sums(self, orders: NDArray[np.uint8], blocks: Blocks, first_block: int) -> Sums:
+        """Return for each row, the codes of some blocks from ``first_block`` on, figures that add up over blocks."""
+
+    def keeps(self, sums: Sums) -> NDArray[np.bool_]:
+        """Return from the figures of all blocks, added up, whether the limit is kept; any shape."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +73,21 @@ class LinearLimit:
     def allows(self, orders: NDArray[np.uint8], blocks: Blocks) -> NDArray[np.bool_]:
         """Return for each order whether it keeps the limit."""
         _check_slots(self.name, len(self.weights), blocks)
-        kept: NDArray[np.bool_] = self.imbalance(orders) <= self.bound + 1e-9 * np.abs(self.weights).sum()
+        return self.keeps([self.imbalance(orders)])
+
+    def sums(self, orders: NDArray[np.uint8], blocks: Blocks, first_block: int) -> Sums:
+        """Return each method's part of the weights that blocks from ``first_block`` on hold, less its fair share."""
+        _check_slots(self.name, len(self.weights), blocks)
+        w = np.asarray(self.weights, dtype=np.float64)
+        methods = sorted({m for block in blocks for m in block})
+        here = (w - w.mean())[_slots_of(orders, blocks, first_block)]
+        return [(orders == m) @ here for m in (methods[:1] if len(methods) == 2 else methods)]
+
+    def keeps(self, sums: Sums) -> NDArray[np.bool_]:
+        """Return whether every method's sum over all blocks is within the bound."""
+        # A hair above the bound, so that rounding splits no ties.
+        most = self.bound + 1e-9 * np.abs(self.weights).sum()
+        kept: NDArray[np.bool_] = np.logical_and.reduce([np.abs(one) <= most for one in sums])
         return kept
 
 
@@ -89,14 +110,22 @@ class EqualOrdersLimit:
     def allows(self, orders: NDArray[np.uint8], blocks: Blocks) -> NDArray[np.bool_]:
         """Return for each order whether it keeps the limit."""
         _check_slots(self.name, orders.shape[1], blocks)
-        kept = np.ones(len(orders), dtype=np.bool_)
-        for one, other in combinations(sorted({m for block in blocks for m in block}), 2):
-            kept &= np.abs(self._lead(orders, blocks, one, other)) <= self.most_apart
+        return self.keeps(self.sums(orders, blocks, 0))
+
+    def sums(self, orders: NDArray[np.uint8], blocks: Blocks, first_block: int) -> Sums:
+        """Return for every two methods AB blocks minus BA blocks among the blocks from ``first_block`` on."""
+        pairs = combinations(sorted({m for block in blocks for m in block}), 2)
+        here = _blocks_of(orders, blocks, first_block)
+        return [self._lead(orders, here, one, other) for one, other in pairs]
+
+    def keeps(self, sums: Sums) -> NDArray[np.bool_]:
+        """Return whether no two methods are further apart than allowed."""
+        kept: NDArray[np.bool_] = np.logical_and.reduce([np.abs(one) <= self.most_apart for one in sums])
         return kept
 
-    def _lead(self, orders: NDArray[np.uint8], blocks: Blocks, one: int, other: int) -> NDArray[np.int64]:
+    def _lead(self, orders: NDArray[np.uint8], blocks: Blocks, one: int, other: int) -> NDArray[np.float64]:
         """Return AB blocks minus BA blocks of each order."""
-        lead = np.zeros(len(orders), dtype=np.int64)
+        lead = np.zeros(len(orders))
         start = 0
         for block in blocks:
             part = orders[:, start : start + len(block)]
@@ -140,19 +169,45 @@ class MahalanobisLimit:
         difference = ((orders == other) @ x) / numbers[other] - ((orders == one) @ x) / numbers[one]
         # The mean over all orders is not zero where blocks hold the methods in different shares.
         mean, covariance = _permutation_moments(x, blocks, {one: -1 / numbers[one], other: 1 / numbers[other]})
-        if np.linalg.matrix_rank(covariance) < len(covariance):
-            raise ValueError(f"{self.name}: the covariates depend on each other within blocks; leave one out")
-        solved = cho_solve(cho_factor(covariance), (difference - mean).T)
-        m: NDArray[np.float64] = np.einsum("ij,ji->i", difference - mean, solved)
+        scaled = solve_triangular(self._root(covariance), (difference - mean).T, lower=True)
+        m: NDArray[np.float64] = (scaled**2).sum(axis=0)
         return m
 
     def allows(self, orders: NDArray[np.uint8], blocks: Blocks) -> NDArray[np.bool_]:
         """Return for each order whether it keeps the limit."""
+        return self.keeps(self.sums(orders, blocks, 0))
+
+    def sums(self, orders: NDArray[np.uint8], blocks: Blocks, first_block: int) -> Sums:
+        """Return for every two methods what blocks from ``first_block`` on add to d, scaled so that M is a square."""
         _check_slots(self.name, len(self.covariates), blocks)
-        kept = np.ones(len(orders), dtype=np.bool_)
-        for one, other in combinations(sorted({m for block in blocks for m in block}), 2):
-            kept &= self.distance(orders, blocks, one, other) <= self.bound * (1 + 1e-9) + 1e-12
+        x = np.asarray(self.covariates, dtype=np.float64)
+        numbers = Counter(m for block in blocks for m in block)
+        slots, here = _slots_of(orders, blocks, first_block), _blocks_of(orders, blocks, first_block)
+        out: Sums = []
+        for one, other in combinations(sorted(numbers), 2):
+            weight = {one: -1 / numbers[one], other: 1 / numbers[other]}
+            _, covariance = _permutation_moments(x, blocks, weight)
+            mean, _ = _permutation_moments(x[slots], here, weight)
+            part = x[slots]
+            d = ((orders == other) @ part) / numbers[other] - ((orders == one) @ part) / numbers[one] - mean
+            out += [*solve_triangular(self._root(covariance), d.T, lower=True)]
+        return out
+
+    def keeps(self, sums: Sums) -> NDArray[np.bool_]:
+        """Return whether M is within the bound for every two methods."""
+        each = len(self.covariates[0])
+        pairs = [sums[start : start + each] for start in range(0, len(sums), each)]
+        # A hair above the bound, so that rounding splits no ties.
+        most = self.bound * (1 + 1e-9) + 1e-12
+        squares = [np.sum([one * one for one in pair], axis=0) for pair in pairs]
+        kept: NDArray[np.bool_] = np.logical_and.reduce([square <= most for square in squares])
         return kept
+
+    def _root(self, covariance: NDArray[np.float64]) -> NDArray[np.float64]:
+        if np.linalg.matrix_rank(covariance) < len(covariance):
+            raise ValueError(f"{self.name}: the covariates depend on each other within blocks; leave one out")
+        root: NDArray[np.float64] = np.linalg.cholesky(covariance).astype(np.float64)
+        return root
 
 
 def allowed(limits: Sequence[Limit], orders: NDArray[np.uint8], blocks: Blocks) -> NDArray[np.bool_]:
@@ -260,6 +315,20 @@ def _permutation_moments(
             off = part - part.mean(axis=0)
             covariance += ((c - c.mean()) ** 2).sum() * (off.T @ off) / (len(block) - 1)
     return mean, covariance
+
+
+def _blocks_of(orders: NDArray[np.uint8], blocks: Blocks, first_block: int) -> Blocks:
+    """Return the blocks whose slots the columns of orders are, from ``first_block`` on."""
+    last, slots = first_block, orders.shape[1]
+    while slots > 0:
+        slots -= len(blocks[last])
+        last += 1
+    return blocks[first_block:last]
+
+
+def _slots_of(orders: NDArray[np.uint8], blocks: Blocks, first_block: int) -> slice:
+    start = sum(map(len, blocks[:first_block]))
+    return slice(start, start + orders.shape[1])
 
 
 def _check_slots(name: str, given: int, blocks: Blocks) -> None:
