@@ -45,13 +45,13 @@ def test_objections_are_counted_and_said_in_their_own_words():
     the_plan = plan(said("lender", "B", agrees=False, words="9 seeds would be fairer", said_on="2025-02-01"))
     assert answers(the_plan, None).objections == 1
     (text, *_) = answer_sentences(the_plan, None)
-    assert text == 'the lender (lender, method B): OBJECTS on 2025-02-01; "9 seeds would be fairer".'
+    assert text == 'the lender (lender, method B): OBJECTS on 1\xa0Feb\xa02025; "9 seeds would be fairer".'
 
 
 def test_answers_after_the_draw_are_named_as_late():
     draw = small.draw()  # drawn on 1 March 2025
     late = plan(said("driver", "A", said_on=date(2025, 3, 2)), said("driver", "B", said_on=date(2025, 3, 1)))
-    assert answers(late, draw).late == ("the driver on 2025-03-02",)
+    assert answers(late, draw).late == ("the driver on 2\xa0Mar\xa02025",)
     assert any("only after the draw" in line for line in answer_sentences(late, draw))
     assert answers(late, None).late == ()
 

@@ -7,7 +7,7 @@ from pydantic import ValidationError
 from tests import small_trial as small
 
 from evenground.basis.harvest_records import CutArea
-from evenground.basis.observations import Event, Records
+from evenground.basis.observations import Event, MeasuredJoint, Records
 from evenground.decide.allowed_orders import blocks_as_drawn
 from evenground.harvest.area import cut_width_m
 from evenground.harvest.happened import fate
@@ -160,3 +160,13 @@ def test_joints_are_said_with_what_they_do():
         "strip 7: 1 joint measured, mean 80 cm where 75 cm was ordered; the weighed area is 0.8 % larger than planned",
     )
     assert got[7].as_dict()["joints"]["mean_m"] == pytest.approx(0.80)
+
+
+def test_strips_of_which_the_same_is_to_be_said_stand_in_one_sentence():
+    joints = [MeasuredJoint(id=f"J{n}", time=small.DAY, strips=(n,), joint_m=0.80) for n in (1, 3, 4)]
+    records = small.replaced(small.whole_season(small.draw()), joints=joints)
+    said = [s for s in in_sentences(sown_strips(small.plan(), small.draw(), records)) if "joint" in s]
+    assert said == [
+        "strips 1, 3, 4, each: 1 joint measured, mean 80 cm where 75 cm was ordered; the weighed area reckons with "
+        "those at the rows that are cut"
+    ]

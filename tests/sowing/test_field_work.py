@@ -32,6 +32,21 @@ def test_hours():
     assert hours_for(acres, 5 * 1.609344, 30 * 0.3048, 0.6) == pytest.approx(10.0, abs=0.005)
 
 
+# Feet, mph, efficiency, acres an hour as printed: a planter (Progressive Forage, "Farm field equipment efficiency
+# versus capacity"); fertiliser and manure spreaders (Iowa State University, Ag Decision Maker A3-24, table 1).
+PRINTED = [
+    (30, 5, 1.00, 18.2), (30, 5, 0.80, 14.5), (30, 5, 0.60, 10.9),
+    (40, 6, 0.70, 20.4), (60, 6, 0.68, 29.7), (60, 12, 0.68, 59.3), (10, 5, 0.63, 3.8),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("feet", "mph", "efficiency", "acres"), PRINTED)
+def test_published_paces(feet, mph, efficiency, acres):
+    acre_m2 = 4046.8564224
+    hours = hours_for(acre_m2, mph * 1.609344, feet * 0.3048, efficiency)
+    assert 1.0 / hours == pytest.approx(acres, abs=0.05)  # half of the last printed digit
+
+
 @pytest.mark.parametrize("bad", [0.0, -3.0, float("nan"), float("inf")])
 def test_no_speed_no_answer(bad):
     for call in (

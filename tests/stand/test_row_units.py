@@ -34,9 +34,24 @@ def test_like_units_are_alike():
 
 def test_a_blocked_unit():
     got = units({1: 92, 2: 0, 3: 93, 4: 95})
-    # against a blocked neighbour every sound unit has more than the mean of the others
-    assert [u.state for u in got] == ["more", "blocked", "more", "more"]
+    # a blocked unit does not make its sound neighbours look too good: it is left out of their mean
+    assert [u.state for u in got] == ["alike", "blocked", "alike", "alike"]
     assert got[1].interval[0] == 0.0
+    assert got[1].ratio == 0.0
+    assert got[0].ratio == pytest.approx(92 / 94)
+
+
+def test_two_odd_units_are_both_found_and_the_rest_left_in_peace():
+    six = small.plan(
+        machines=[{"id": n, "kind": "planter", "rows": 6, "row_spacing_m": 0.75} for n in ("four", "pairs")]
+    )
+    found = row_units(six, DRAW, records({1: 92, 2: 60, 3: 93, 4: 95, 5: 0, 6: 91}))
+    assert [u.state for u in found] == ["alike", "fewer", "alike", "alike", "blocked", "alike"]
+    assert found[1].ratio == pytest.approx(60 / ((92 + 93 + 95 + 91) / 4))
+
+
+def test_of_two_units_neither_is_taken_for_the_sound_one():
+    assert [u.state for u in units({1: 92, 2: 50})[:2]] == ["more", "fewer"]
 
 
 def test_a_worn_unit():

@@ -78,7 +78,7 @@ def test_readings_in_one_cell(text):
         ("0 14 -3", {}, "-3 is not a reading"),
         ("0 14 nan", {}, "nan is not a reading"),
         ("0 14 28 3", {}, "starts again"),
-        ("14", {}, "at least 2"),
+        ("14", {}, "a lone reading"),
         ((0.0, float("nan")), {}, "finite"),
         ("0 14", {"unit": "ft"}, "'cm' or 'm'"),
         ("0 14", {"line": 3}, "less than or equal to 2"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from evenground.basis.days import said_day
 from evenground.basis.plan import Plan
 from evenground.basis.sowing_plan import Agreement, Role
 from evenground.basis.strip import Draw
@@ -51,7 +52,7 @@ def answers(plan: Plan, draw: Draw | None) -> Answers:
         if not method.baseline and not _has(given, method.letter, LENDS):
             missing.append(f"whoever sells or lends method {method.letter}")
     day = draw.drawn_at.date() if draw is not None else None
-    late = [f"{one.who} on {one.said_on}" for one in given if day and one.said_on and one.said_on > day]
+    late = [f"{one.who} on {said_day(one.said_on)}" for one in given if day and one.said_on and one.said_on > day]
     return Answers(plan.people.answers, sum(not one.agrees for one in given), tuple(missing), tuple(late))
 
 

@@ -21,15 +21,15 @@ class Joint:
         Mean distance between the outer rows of neighbouring passes [m].
     planned_m : float
         Row spacing of the plan [m].
-    area_factor : float
+    area_factor : float or None
         True ground of the weighed cut over the planned one [1]: above 1, the yield was reckoned on too small an area
-        and is too high.
+        and is too high. None where only the harvest knows which of the joints lie in the rows that were cut.
     """
 
     measured: int
     mean_m: float
     planned_m: float
-    area_factor: float
+    area_factor: float | None
 
 
 def joint_effect(joints: Sequence[float], row_spacing_m: float, rows_per_pass: int, joints_in_cut: int = 1) -> Joint:
@@ -65,13 +65,11 @@ def joint_effect(joints: Sequence[float], row_spacing_m: float, rows_per_pass: i
     return Joint(len(joints), mean, row_spacing_m, (planned + joints_in_cut * (mean - row_spacing_m)) / planned)
 
 
-def joints_of_strip(cut_width_m: float, joints: Sequence[float], row_spacing_m: float) -> Joint:
-    """Say what the joints inside a strip, measured after sowing, do to its weighed cut as drawn.
+def joints_of_strip(joints: Sequence[float], row_spacing_m: float) -> Joint:
+    """Gather the joints inside a strip, measured after sowing, before anyone knows which rows are cut.
 
     Parameters
     ----------
-    cut_width_m : float
-        Width of the weighed cut as drawn [m].
     joints : sequence of float
         Measured joints [m].
     row_spacing_m : float
@@ -82,18 +80,14 @@ def joints_of_strip(cut_width_m: float, joints: Sequence[float], row_spacing_m: 
     ValueError
         If there is no measurement, or a value is not above 0.
 
-    Source: geometry, as `joint_effect`.
-
     Examples
     --------
-    >>> round(joints_of_strip(6.0, [0.80], 0.75).area_factor, 5)
-    1.00833
+    >>> joints_of_strip([0.80, 0.70], 0.75).mean_m
+    0.75
     """
-    if not joints or not all(math.isfinite(v) and v > 0.0 for v in (*joints, cut_width_m, row_spacing_m)):
-        raise ValueError("joints, row spacing and width must be above 0")
-    mean = math.fsum(joints) / len(joints)
-    wider = math.fsum(j - row_spacing_m for j in joints)
-    return Joint(len(joints), mean, row_spacing_m, (cut_width_m + wider) / cut_width_m)
+    if not joints or not all(math.isfinite(v) and v > 0.0 for v in (*joints, row_spacing_m)):
+        raise ValueError("joints and row spacing must be above 0")
+    return Joint(len(joints), math.fsum(joints) / len(joints), row_spacing_m, None)
 
 
 def joints_of_cut(cut: CutArea, row_spacing_m: float, inside: Sequence[float] = ()) -> Joint | None:

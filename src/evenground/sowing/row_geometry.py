@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from evenground.basis.method import RowPattern
+from evenground.basis.method import Method, RowPattern
 from evenground.numerics.arrays import FloatArray
 from evenground.numerics.disc_cover import farthest
 from evenground.numerics.growing_cells import cells_on_torus, corners_on_torus
@@ -100,6 +100,18 @@ class GrowingSpace:
     compactness: float
     edge_distance_m: float
     farthest_ground_m: float
+
+
+def patterns_of(methods: Sequence[Method]) -> tuple[RepeatedPattern, ...]:
+    """Return the row pattern of each method at its seed rate, each once, and last the triangle nothing can beat.
+
+    Parameters
+    ----------
+    methods : sequence of Method
+        At least one; the triangle has the seed rate of the first.
+    """
+    shown = dict.fromkeys(repeated(m.row_pattern, m.seeds_per_m2) for m in methods)
+    return (*shown, triangle(methods[0].seeds_per_m2))
 
 
 def repeated(pattern: RowPattern, plants_per_m2: float) -> RepeatedPattern:

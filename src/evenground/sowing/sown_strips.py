@@ -115,7 +115,7 @@ def sown_strips(plan: Plan, draw: Draw, records: Records) -> tuple[SownStrip, ..
     for strip in sorted(draw.strips, key=lambda s: s.strip):
         one = _entered(strip, [e for e in events if strip.strip in e.strips])
         mine = [c for c in cuts if strip.strip in c.strips]
-        out.append(replace(one, joints=_joints(strip, mine, _inside(strip.strip, measured), spacing[one.sown])))
+        out.append(replace(one, joints=_joints(mine, _inside(strip.strip, measured), spacing[one.sown])))
     letters = {one.strip: one.sown for one in out}
     between = _between(measured, {strip: spacing[letter] for strip, letter in letters.items()})
     return tuple(replace(one, notes=(*one.notes, *between.get(one.strip, ()))) for one in out)
@@ -173,7 +173,7 @@ def _odd(one: SownStrip) -> Iterable[str]:
     if len(one.letters) > 1:
         yield (
             f"strip {one.strip} has entries for {' and '.join(one.letters)}; the later, {one.sown}, counts; if both "
-            "stand in it, record it as strip_lost"
+            "stand in it, record it as lost (strip_lost)"
         )
     if len(one.seed_lots) > 1:
         yield f"strip {one.strip} was sown from lots {' and '.join(one.seed_lots)}"
@@ -195,10 +195,10 @@ def _inside(strip: int, joints: Iterable[MeasuredJoint]) -> tuple[float, ...]:
     return tuple(statistics.fmean(found[number]) for number in sorted(found))
 
 
-def _joints(strip: Strip, cuts: Sequence[CutArea], inside: Sequence[float], row_spacing_m: float) -> Joint | None:
+def _joints(cuts: Sequence[CutArea], inside: Sequence[float], row_spacing_m: float) -> Joint | None:
     if cuts:
         return joints_of_cut(cuts[-1], row_spacing_m, inside)
-    return joints_of_strip(strip.cut_width_m, inside, row_spacing_m) if inside else None
+    return joints_of_strip(inside, row_spacing_m) if inside else None
 
 
 def _between(joints: Iterable[MeasuredJoint], spacing_m: Mapping[int, float]) -> dict[int, tuple[str, ...]]:
@@ -209,8 +209,8 @@ def _between(joints: Iterable[MeasuredJoint], spacing_m: Mapping[int, float]) ->
             found.setdefault(tuple(sorted(one.strips)), []).append(one.joint_m)
     return {
         pair[0]: (
-            f"joint between strips {pair[0]} and {pair[1]}: {100 * statistics.fmean(values):.0f} cm, rows half their "
-            f"spacing from the border would be {50 * (spacing_m[pair[0]] + spacing_m[pair[1]]):g} cm apart",
+            f"joint between strips {pair[0]} and {pair[1]}: {100 * statistics.fmean(values):.0f} cm where "
+            f"{50 * (spacing_m[pair[0]] + spacing_m[pair[1]]):g} cm was ordered",
         )
         for pair, values in found.items()
     }
@@ -346,8 +346,17 @@ def in_sentences(strips: Sequence[SownStrip]) -> tuple[str, ...]:
     if silent:
         word = "strip" if len(silent) == 1 else "strips"
         out.append(f"no entry for {word} {', '.join(silent)}: taken as sown as drawn")
-    out += [f"strip {s.strip}: {_joint_words(s.joints)}" for s in strips if s.joints is not None]
-    return tuple(out)
+    return (*out, *_joints_said(strips))
+
+
+def _joints_said(strips: Sequence[SownStrip]) -> Iterable[str]:
+    """Say what joints were measured; strips of which the same is to be said stand in one sentence."""
+    alike: dict[str, list[str]] = {}
+    for one in strips:
+        if one.joints is not None:
+            alike.setdefault(_joint_words(one.joints), []).append(str(one.strip))
+    for words, numbers in alike.items():
+        yield f"strip {numbers[0]}: {words}" if len(numbers) == 1 else f"strips {', '.join(numbers)}, each: {words}"
 
 
 def _lots_apart(strips: Sequence[SownStrip]) -> Iterable[str]:
@@ -370,12 +379,12 @@ def _leaves(one: SownStrip, several: bool) -> str:
 
 
 def _joint_words(joint: Joint) -> str:
+    many = "joint" if joint.measured == 1 else "joints"
+    said = f"{joint.measured} {many} measured, mean {100 * joint.mean_m:.0f} cm where {100 * joint.planned_m:g} cm was"
+    if joint.area_factor is None:
+        return f"{said} ordered; the weighed area reckons with those at the rows that are cut"
     share = 100.0 * (joint.area_factor - 1.0)
     effect = (
         "as planned" if abs(share) < 0.05 else f"{abs(share):.1f} % {'larger' if share > 0 else 'smaller'} than planned"
     )
-    many = "joint" if joint.measured == 1 else "joints"
-    return (
-        f"{joint.measured} {many} measured, mean {100 * joint.mean_m:.0f} cm where {100 * joint.planned_m:g} cm was "
-        f"ordered; the weighed area is {effect}"
-    )
+    return f"{said} ordered; the weighed area is {effect}"

@@ -52,6 +52,10 @@ class SowingQuality:
                 raise ValueError(f"{name} must be {low:g} to {high:g}, not {getattr(self, name)}")
 
 
+ASSUMED = SowingQuality()
+"""Where nothing was measured: common practice, no source."""
+
+
 @dataclass(frozen=True)
 class SimulatedStand:
     """Plants of a piece of field.

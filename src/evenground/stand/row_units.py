@@ -14,6 +14,10 @@ from evenground.numerics.count_intervals import rate_ratio_interval
 from evenground.stand.plants import plants_per_m2, sown_methods
 
 UnitState = Literal["alike", "fewer", "more", "blocked", "not counted", "cannot tell"]
+Found = tuple[float | None, tuple[float, float | None] | None, UnitState]
+ODD = ("fewer", "more", "blocked")
+# Of two units nobody can say which one is odd.
+FEWEST_SOUND = 3
 
 
 @dataclass(frozen=True)
@@ -33,7 +37,7 @@ class RowUnit:
     plants_per_m2 : float or None
         The same by area [1/m2].
     ratio : float or None
-        Plants per metre against the mean of the other units [1].
+        Plants per metre against the mean of the other units, odd ones left out [1].
     interval : tuple of (float, float or None) or None
         Of the ratio, for all units at once [1]; the upper end is None where it has none.
     state : str
@@ -73,7 +77,7 @@ def row_units(plan: Plan, draw: Draw, records: Records, level: float = 0.9) -> t
 
     Source: ratio of two Poisson rates, Przyborowski & Wilenski (1940), each at 1 - (1 - level) / units (Bonferroni).
     Plants of a precision planter scatter less than Poisson, so the intervals are on the wide side: a unit called odd is
-    odd.
+    odd. Odd units are left out of what the others are held against, the oddest first.
     """
     sown = sown_methods(draw, records)
     counted: dict[str, dict[int, tuple[int, float]]] = {}
@@ -100,8 +104,7 @@ def _planter(
     method: str, counted: Mapping[int, tuple[int, float]], numbers: Iterable[int], spacing_m: float, level: float
 ) -> list[RowUnit]:
     own_level = 1.0 - (1.0 - level) / max(len(counted), 1)
-    plants = sum(p for p, _ in counted.values())
-    length_m = math.fsum(x for _, x in counted.values())
+    sound = _sound(counted, own_level)
     out = []
     for number in sorted({*numbers, *counted}):
         if number not in counted:
@@ -109,14 +112,33 @@ def _planter(
             continue
         mine, here = counted[number]
         density = plants_per_m2(mine, here, 1, spacing_m)
-        ratio, interval, state = _against(mine, here, plants - mine, length_m - here, own_level)
+        ratio, interval, state = _beside(number, counted, sound, own_level)
         out.append(RowUnit(method, number, here, mine, density, ratio, interval, state))
     return out
 
 
-def _against(
-    mine: int, here_m: float, others: int, there_m: float, level: float
-) -> tuple[float | None, tuple[float, float | None] | None, UnitState]:
+def _sound(counted: Mapping[int, tuple[int, float]], level: float) -> set[int]:
+    """Return the units the others are held against: the oddest is taken out, then the next, while three remain.
+
+    Otherwise one blocked unit would make all its neighbours look too good.
+    """
+    sound = set(counted)
+    while len(sound) >= FEWEST_SOUND:
+        found = {n: _beside(n, counted, sound, level) for n in sound}
+        odd = {n: ratio for n, (ratio, _, state) in found.items() if state in ODD and ratio is not None}
+        if not odd:
+            break
+        sound.remove(max(odd, key=lambda n: math.inf if odd[n] == 0.0 else abs(math.log(odd[n]))))
+    return sound
+
+
+def _beside(number: int, counted: Mapping[int, tuple[int, float]], sound: set[int], level: float) -> Found:
+    """Compare one unit with the sound ones besides itself."""
+    others = [counted[n] for n in sound if n != number]
+    return _against(*counted[number], sum(p for p, _ in others), math.fsum(x for _, x in others), level)
+
+
+def _against(mine: int, here_m: float, others: int, there_m: float, level: float) -> Found:
     """Compare one unit with the others together."""
     if there_m <= 0.0 or others == 0:
         return None, None, "cannot tell"

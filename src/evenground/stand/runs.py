@@ -51,7 +51,8 @@ class StripSpacing:
         """Return one entry of ``spacing_strips`` of ``stand --json``."""
         space = None if self.space is None else self.space.as_dict()
         own = {"strip": self.strip, "method": self.method}
-        return {**own, **self.spacing.as_dict(), "stagger": self.stagger, "growing_space": space}
+        twins = {"stagger": self.stagger, "staggers": [s.as_dict() for s in self.staggers]}
+        return {**own, **self.spacing.as_dict(), **twins, "growing_space": space}
 
 
 @dataclass(frozen=True)
