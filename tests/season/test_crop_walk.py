@@ -35,7 +35,7 @@ def test_scores_of_two_days_in_a_row_are_one_walk_and_a_gap_starts_another() -> 
     ]
     first, second = crop_walk(Records(scores=given)).figures
     assert (first.first, first.last, dict(first.by_strip)) == (date(2025, 6, 9), date(2025, 6, 10), {1: 30.0, 2: 40.0})
-    assert (second.name, dict(second.by_strip)) == ("ground cover, 2025-06-23", {1: 70.0})
+    assert (second.name, dict(second.by_strip)) == ("ground cover, 23\xa0Jun\xa02025", {1: 70.0})
 
 
 def test_several_scores_of_a_strip_are_their_mean_and_corrections_count() -> None:

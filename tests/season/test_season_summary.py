@@ -41,7 +41,7 @@ def test_a_dry_season_is_said_in_one_sentence():
     assert len(got.water) == 2
     assert got.water[0].flowering_short_days > 0
     assert got.sentence.startswith(
-        "From 2025-04-28 to 2025-09-15 the crop got 70 mm of rain; it was short of water on "
+        "From 28\xa0Apr\xa02025 to 15\xa0Sep\xa02025 the crop got 70 mm of rain; it was short of water on "
     )
     assert "around flowering" in got.sentence
     assert "no weather of earlier years" in got.sentence
@@ -52,7 +52,7 @@ def test_a_dry_season_is_said_in_one_sentence():
 def test_a_wet_season_is_never_short():
     wet = weather(date(2025, 4, 1), 180, low=12.0, high=22.0, rain=12.0)
     assert summary(long=wet).sentence.startswith(
-        "From 2025-04-28 to 2025-09-15 the crop got 840 mm of rain and was never short of water."
+        "From 28\xa0Apr\xa02025 to 15\xa0Sep\xa02025 the crop got 840 mm of rain and was never short of water."
     )
 
 
@@ -110,6 +110,24 @@ def test_a_gap_over_flowering_leaves_these_weeks_open():
     short = weather(date(2025, 4, 1), 180, low=12.0, high=26.0, rain=1.0)
     short.values["temperature_min_c"][100:102] = np.nan
     assert summary(long=short).water[0].flowering_short_mm is not None
+
+
+def test_temperatures_without_rain_say_nothing_of_water():
+    dry = weather(date(2025, 4, 1), 180, low=12.0, high=26.0, rain=1.0)
+    dry.values["rain_mm"][:] = np.nan
+    got = summary(long=dry)
+    assert (got.water, got.sentence) == ((), "")
+    assert "rain is recorded on 0 of 141 days only: nothing is said about water" in got.notes
+    assert got.heat  # heat needs no rain
+
+
+@pytest.mark.parametrize(("missing", "said"), [(20, True), (60, False)])
+def test_days_without_a_rain_record_stand_in_the_sentence(missing, said):
+    holed = weather(date(2025, 4, 1), 180, low=12.0, high=26.0, rain=1.0)
+    holed.values["rain_mm"][30 : 30 + missing] = np.nan
+    sentence = summary(long=holed).sentence
+    assert (f"({missing} days without a usable record counted as dry)" in sentence) == said
+    assert bool(sentence) == said
 
 
 def test_a_rain_gauge_only():
@@ -238,7 +256,7 @@ def test_no_temperatures_after_the_last_day_known():
     got = summary(long=DRY.part(DRY.first, date(2025, 7, 20)))
     assert got.water[0].last == date(2025, 7, 20)
     assert {s.state for s in got.stages if s.stage == "silage"} == {"not reached"}
-    assert "temperatures end on 2025-07-20, before harvest on 2025-09-15" in got.notes
+    assert "temperatures end on 20\xa0Jul\xa02025, before harvest on 15\xa0Sep\xa02025" in got.notes
 
 
 def test_half_filled_soil_at_sowing_is_short_sooner():

@@ -104,7 +104,7 @@ def test_a_crop_that_still_stands_has_its_rain_so_far():
     full = season([1.0, 2.0, 0.5, 0.0])
     got = season_weather(small.replaced(full, events=full.events[:1]))
     assert (got.rain_mm, got.last, got.harvested) == (3.5, date(2025, 5, 1), False)
-    assert got.sentence.startswith("Rain from sowing to 2025-05-01 4 mm")
+    assert got.sentence.startswith("Rain from sowing to 1\xa0May\xa02025 4 mm")
     bare = [d.model_copy(update={"rain_mm": None}) for d in full.weather]
     assert season_weather(small.replaced(full, events=full.events[:1], weather=bare)) is None
 

@@ -79,7 +79,7 @@ def _tasks(found: Sequence[Stage], sown: Mapping[str, date], product: str) -> It
     yield Task(
         "cover",
         "Judge ground cover and weeds by strip number",
-        f"Six weeks after sowing; 'evenground walk --list' prints the strips. {ENTRY}",
+        f"Six weeks after sowing, on the sheet of the crop walk ('evenground walk --list'). {ENTRY}",
         *cover,
     )
     yield Task("photo_flowering", "Photographs from the same spots", f"At flowering. {ENTRY}", *flowering)

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from evenground.basis.days import said_day
 from evenground.season.daily import Daily
 from evenground.season.heat import first_reaching
 from evenground.season.stages import heat_since
@@ -48,7 +49,7 @@ class SameHeat:
     @property
     def sentence(self) -> str:
         """Say it plainly."""
-        if self.heat is None or self.heat_baseline is None or self.days_apart is None:
+        if self.heat is None or self.heat_baseline is None or self.days_apart is None or self.same_heat_day is None:
             return f"{self.method} against {self.baseline}: temperatures are missing since sowing."
         if self.days_apart == 0:
             return f"{self.method} and {self.baseline} had the same heat since sowing, day by day."
@@ -56,8 +57,8 @@ class SameHeat:
         apart = abs(self.heat - self.heat_baseline)
         days = "1 day" if self.days_apart == 1 else f"{self.days_apart} days"
         return (
-            f"On {self.day.isoformat()} {late} was {apart:.0f} degree days behind {early}; {early} had the same heat "
-            f"{days} before, on {self.same_heat_day}."
+            f"On {said_day(self.day)} {late} was {apart:.0f} degree days behind {early}; {early} had the same heat "
+            f"{days} before, on {said_day(self.same_heat_day)}."
         )
 
     def as_dict(self) -> dict[str, Any]:

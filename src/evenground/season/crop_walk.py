@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from evenground.basis.days import said_day
 from evenground.basis.observations import MineralNitrogen, Records, RootPit, Scores, current
 from evenground.basis.strip import Draw
 from evenground.season.sowings import sowing_days
@@ -52,7 +53,7 @@ class WalkFigure:
     @property
     def name(self) -> str:
         """What and when, as it stands in a table."""
-        return f"{self.what}, {self.first.isoformat()}"
+        return f"{self.what}, {said_day(self.first)}"
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,8 @@ class Sighting:
         Place [deg].
     photo, note : str
         Name of the picture in the trial folder; words.
+    said : str
+        What was scored with it, in words; it tells whoever cannot see the picture what is on it.
     """
 
     strip: int
@@ -77,6 +80,7 @@ class Sighting:
     lat: float | None
     photo: str
     note: str
+    said: str = ""
 
 
 @dataclass(frozen=True)
@@ -257,7 +261,20 @@ def _open_scores(figures: Iterable[WalkFigure]) -> tuple[str, ...]:
 
 
 def _seen(score: Scores) -> Sighting:
-    return Sighting(score.strip, score.time.date(), score.lon, score.lat, score.photo, score.note)
+    return Sighting(score.strip, score.time.date(), score.lon, score.lat, score.photo, score.note, _said(score))
+
+
+def _said(score: Scores) -> str:
+    """Put the scores of one strip into words."""
+    parts = []
+    for name, (what, unit) in QUANTITIES.items():
+        value = getattr(score, name)
+        if value is not None:
+            parts.append(f"{what.split(',')[0]} {value:g}" + ("" if unit == "score" else f" {unit}"))
+    if score.disease:
+        share = "" if score.diseased_percent is None else f" on {score.diseased_percent:g} % of the plants"
+        parts.append(f"{score.disease}{share}")
+    return ", ".join(parts)
 
 
 def covers_of(draw: Draw, records: Records) -> dict[str, dict[date, float]]:

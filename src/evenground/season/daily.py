@@ -152,6 +152,25 @@ def merged(own: Daily | None, other: Daily | None) -> Daily | None:
     return Daily(first, values, {}, own.checked | other.checked)
 
 
+@dataclass(frozen=True)
+class Years:
+    """Weather of earlier years, kept beside a trial.
+
+    Attributes
+    ----------
+    weather : Daily
+        Its days.
+    file : str
+        Name of the file it stands in.
+    sha256 : str
+        Of that file, byte for byte (hex).
+    """
+
+    weather: Daily
+    file: str
+    sha256: str
+
+
 def bridged(weather: Daily) -> Daily:
     """Bridge gaps in the temperatures by a straight line between the days around them, marked as such.
 

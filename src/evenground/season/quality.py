@@ -11,6 +11,7 @@ from datetime import date
 
 import numpy as np
 
+from evenground.basis.days import said_day
 from evenground.season.daily import Array, Daily, Marks
 from evenground.season.evapotranspiration import daylight_hours, extraterrestrial_radiation
 from evenground.season.reference_water import days_of_year
@@ -45,7 +46,7 @@ class Doubt:
     reason: str
 
     def __str__(self) -> str:
-        return f"{self.day.isoformat()}: {self.name} {self.value:g}: {self.reason}"
+        return f"{said_day(self.day)}: {self.name} {self.value:g}: {self.reason}"
 
 
 Finding = tuple[str, Marks, str]

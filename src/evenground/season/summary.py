@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from evenground.basis.days import said_day
 from evenground.basis.observations import Records
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
@@ -34,6 +35,7 @@ from evenground.season.water_use import (
 from evenground.season.weather import SeasonWeather, growing_span, season_weather
 
 FEWEST_DAYS = 14  # of temperatures, below which nothing is forecast
+MOST_RAINLESS = 0.25  # share of days without a rain record above which nothing is said about water; judgement
 
 
 @dataclass(frozen=True)
@@ -194,9 +196,9 @@ def _summed(
         )
     used, earlier = _water(plan, draw, records, latitude_deg, sound, found, end or (now.last if now else None), covers)
     if now is not None and end is not None and now.last < end:
-        notes.append(f"temperatures end on {now.last.isoformat()}, before harvest on {end.isoformat()}")
+        notes.append(f"temperatures end on {said_day(now.last)}, before harvest on {said_day(end)}")
     if now is not None and not used:
-        notes += _why_no_water(plan, latitude_deg)
+        notes += _why_no_water(plan, latitude_deg, sound.part(min(sown.values()), end or now.last))
     whole = bridged(now) if now is not None else None
     return SeasonSummary(
         plan.season.earliness,
@@ -276,7 +278,7 @@ def _water(
     windows = {m: w for m, mine in by_method.items() if (w := flowering_window(mine)) is not None}
     setting = WaterSetting(plan, place, windows, covers)
     every = (water_use(setting, g, sound, last) for g in sown_strips(plan, draw, records))
-    used = tuple(w for w in every if w is not None)
+    used = tuple(w for w in every if w is not None and w.rainless_days <= MOST_RAINLESS * len(w.balance.rain_mm))
     if not used:
         return (), {}
     one = longest_of(used)
@@ -299,11 +301,15 @@ def _notes(plan: Plan, latitude_deg: float | None, now: Daily | None) -> list[st
     return out
 
 
-def _why_no_water(plan: Plan, latitude_deg: float | None) -> list[str]:
+def _why_no_water(plan: Plan, latitude_deg: float | None, stood: Daily) -> list[str]:
     if latitude_deg is None:
         return ["there is no field outline, so no latitude: nothing is said about water"]
     if not plan.soil.said and not plan.soil.zones:
         return ["the plan does not say what the soil is like (section soil): nothing is said about water"]
+    rainy = int((~np.isnan(stood["rain_mm"])).sum())
+    reaches_back = not np.isnan(stood["temperature_min_c"][0])
+    if reaches_back and len(stood) - rainy > MOST_RAINLESS * len(stood):
+        return [f"rain is recorded on {rainy} of {len(stood)} days only: nothing is said about water"]
     return ["temperatures do not reach back to sowing: nothing is said about water"]
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from evenground.basis.days import said_day
 from evenground.basis.plan import Plan
 from evenground.basis.season_tables import SoilStore, soil_store
 from evenground.season.crop_coefficient import crop_curve, with_measured_cover
@@ -51,6 +52,8 @@ class WaterUse:
         The same in these weeks; None where they are not known or a long gap in the weather lies in them.
     notes : tuple of str
         What makes the figures weaker.
+    rainless_days : int
+        Days without a rain record, counted as dry [d].
     """
 
     strips: SownStrips
@@ -65,6 +68,7 @@ class WaterUse:
     flowering_short_mm: float | None
     flowering_short_days: int | None
     notes: tuple[str, ...] = ()
+    rainless_days: int = 0
 
     @property
     def rain_mm(self) -> float:
@@ -82,7 +86,9 @@ class WaterUse:
         came = f"{self.rain_mm:.0f} mm of rain"
         if self.irrigation_mm:
             came += f" and {self.irrigation_mm:.0f} mm of irrigation"
-        text = f"From {self.first.isoformat()} to {self.last.isoformat()} the crop got {came}"
+        if self.rainless_days:
+            came += f" ({_days(self.rainless_days)} without a usable record counted as dry)"
+        text = f"From {said_day(self.first)} to {said_day(self.last)} the crop got {came}"
         if not self.short_days:
             return text + " and was never short of water."
         text += f"; it was short of water on {_days(self.short_days)}, by {self.short_mm:.0f} mm"
@@ -256,7 +262,7 @@ def _summed(
             mm, days = float(np.sum(balance.short_mm[a:b])), int(np.sum(short[a:b]))
     return WaterUse(
         group, given.first, given.last, balance, own, other,
-        float(np.sum(balance.short_mm)), int(np.sum(short)), window, mm, days, tuple(notes),
+        float(np.sum(balance.short_mm)), int(np.sum(short)), window, mm, days, tuple(notes), rainless,
     )  # fmt: skip
 
 

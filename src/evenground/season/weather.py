@@ -9,6 +9,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from evenground.basis.days import said_day
 from evenground.basis.observations import Records, current
 from evenground.season.daily import Array, Daily, daily_of
 from evenground.season.quality import doubts, without
@@ -57,7 +58,7 @@ class SeasonWeather:
     @property
     def sentence(self) -> str:
         """One plain sentence for the report."""
-        end = "harvest" if self.harvested else self.last.isoformat()
+        end = "harvest" if self.harvested else said_day(self.last)
         text = f"Rain from sowing to {end} {self.rain_mm:.0f} mm"
         if self.days_missing:
             text += f" (without {self.days_missing} of {self.days} days {self._why_missing})"
