@@ -43,6 +43,7 @@ def judged(day):
             out["right"].append(s.strip)
             continue
         named = any(load in note.replace(";", " ").split() for note in got.notes for load in loads[s.strip])
+        named |= any(f"load of strip {s.strip} " in note for note in got.notes)
         out["flagged" if s.notes or named else "silent"].append(s.strip)
     return out, got
 

@@ -9,7 +9,8 @@ from tests import small_trial as small
 
 from evenground.basis.errors import InputError
 from evenground.basis.observations import CutArea, MeasuredJoint
-from evenground.harvest.area import JOINT_SD_M, SPACING_SD_M, cut_width_m, ground, joints_inside
+from evenground.harvest.area import JOINT_SD_M, SPACING_SD_M, cut_width_m, ground
+from evenground.harvest.joints import joints_inside
 from evenground.harvest.strips import harvest
 
 DRAW = small.draw()

@@ -8,6 +8,7 @@ import pytest
 from pydantic import ValidationError
 from tests import small_trial as small
 
+from evenground.basis.days import said_day
 from evenground.basis.observations import CutPlants
 from evenground.decide.verdict import verdict
 from evenground.harvest.cut_plants import RIPENESS_POINTS, cut_plants, ripeness, ripeness_note
@@ -113,7 +114,7 @@ def test_the_verdict_has_them_beside_it_and_the_harvest_says_who_was_riper():
     sides = {s.outcome: s for s in got.side_results}
     assert sides["cobless plants"].difference > 0
     assert sides["cobless plants"].unit == "%"
-    assert f"dry matter of whole plants on {WEEK_BEFORE:%Y-%m-%d}" in sides
+    assert f"dry matter of whole plants on {said_day(WEEK_BEFORE)}" in sides
     assert any("not equally ripe" in point for point in got.weak_points)
     assert any("not equally ripe" in note for note in got.harvest.notes)
     assert not any("not equally ripe" in n for n in harvest(small.plan(), DRAW, season([])).notes)

@@ -71,7 +71,7 @@ def test_stubble_is_averaged_over_stubs():
 
 def test_a_change_of_product_is_a_recorded_decision():
     event = small.event("1", "product_changed", note="too dry for silage")
-    assert changes([event]) == ("what is harvested was changed on 2025-04-28: too dry for silage",)
+    assert changes([event]) == ("what is harvested was changed on 28\xa0Apr\xa02025: too dry for silage",)
 
 
 @pytest.mark.parametrize("records", [[], [small.lab(1)]])

@@ -46,7 +46,10 @@ def test_grain_has_no_feed_value_to_miss():
 
 @pytest.mark.parametrize(
     ("product", "words"),
-    [("corn_cob_mix", "t corn-cob mix per hectare"), ("whole_cob", "t whole-cob silage per hectare")],
+    [
+        ("corn_cob_mix", "t corn-cob mix at 40 % moisture per hectare"),
+        ("whole_cob", "t whole-cob silage at 40 % moisture per hectare"),
+    ],
 )
 def test_other_products_are_called_by_their_name(product, words):
     plan = small.plan(outcome={"product": product, "standard_moisture_percent": 40.0})

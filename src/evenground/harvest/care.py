@@ -5,6 +5,7 @@ from __future__ import annotations
 import statistics
 from collections.abc import Iterable, Mapping, Sequence
 
+from evenground.basis.days import said_day
 from evenground.basis.observations import Damage, Event, Sample, Stubble, current
 from evenground.harvest.names import strip_names
 
@@ -115,7 +116,7 @@ def changes(events: Iterable[Event]) -> tuple[str, ...]:
         All records, corrections included.
     """
     return tuple(
-        f"what is harvested was changed on {e.time:%Y-%m-%d}: {e.note or 'no reason given'}"
+        f"what is harvested was changed on {said_day(e.time)}: {e.note or 'no reason given'}"
         for e in current(events)
-        if e.event == "product_changed"
+        if e.event == "product_changed" and not e.product
     )

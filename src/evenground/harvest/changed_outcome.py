@@ -57,7 +57,9 @@ def outcome_changes(plan: Plan, draw: Draw, records: Records) -> tuple[str, ...]
     if before is None:
         return ()
     said = f"the main outcome was changed after the draw, from {before.unit} to {plan.outcome.unit}"
-    decisions = [e for e in current(records.events) if e.event == "product_changed"]
+    decisions = [
+        e for e in current(records.events) if e.event == "product_changed" and e.product in (None, plan.outcome.product)
+    ]
     if not decisions:
         return (f"{said}, and no decision is recorded (event product_changed, with its reason)",)
     first = min((w.time for w in current(records.weighings)), default=None)

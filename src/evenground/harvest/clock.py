@@ -11,6 +11,10 @@ DAY = timedelta(days=1)
 HOUR = timedelta(hours=1)
 # An hour's shift must explain at least this many loads and slips more than the clock as it stands. Judgement.
 CLEARLY_BETTER = 3
+# And all shifts together must explain at least this share of what the clocks as they stand leave over: where trailers
+# go round in step an hour is nearly a whole number of rounds, and a shift then fits as well as the truth. Judgement,
+# held against such days.
+EXPLAINS = 0.5
 # A shift that leaves at most so many more over explains the day about as well as the clock itself. Judgement.
 NOT_CLEARLY_WORSE = 1
 
@@ -68,9 +72,10 @@ def hour_off(
     shifts : dict
         Scale to what has to be added to its times; scales whose clock is right are not in it.
     doubtful : tuple of str
-        Scales where a shifted clock explains the day about as well, but not clearly better.
+        Scales where a shifted clock explains the day about as well, or better but far from all of it.
     """
     shifts: dict[str, timedelta] = {}
+    at_first = left_over(shifts)
     while True:
         as_it_is = left_over(shifts)
         others = {s: min((left_over({**shifts, s: by}), by) for by in (-HOUR, HOUR)) for s in scales if s not in shifts}
@@ -78,5 +83,7 @@ def hour_off(
         if best is None or others[best][0] > as_it_is - CLEARLY_BETTER:
             near = {s: NOT_CLEARLY_WORSE if enough else -1 for s, enough in scales.items()}
             doubtful = (s for s, (count, _) in others.items() if count <= as_it_is + near[s])
+            if as_it_is > EXPLAINS * at_first:
+                return {}, tuple(dict.fromkeys((*shifts, *doubtful)))
             return shifts, tuple(doubtful)
         shifts[best] = others[best][1]

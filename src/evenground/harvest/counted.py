@@ -102,5 +102,5 @@ def _refusal(outcome: OutcomeSection, there: Sequence[FeedValue], fit: Sequence[
         )
     return (
         f"{what} is counted, and its values come from {len(fit)} sources ({'; '.join(v.source for v in fit)}), which "
-        "are never mixed; name one in outcome.laboratory or outcome.lab_method"
+        "are never mixed; name one in the plan (outcome.laboratory or outcome.lab_method)"
     )

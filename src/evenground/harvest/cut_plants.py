@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from evenground.basis.days import said_day
 from evenground.basis.observations import CutPlants, current
 
 # From here on one method is riper than the other on the same day, in points of dry matter. Common practice, no source.
@@ -61,7 +62,7 @@ def cut_plants(records: Iterable[CutPlants], harvested: datetime | None = None) 
     ripe = ripeness(kept, harvested)
     if ripe is not None:
         when, by_strip = ripe
-        figures.append(CutPlantFigure(f"dry matter of whole plants on {when}", "%", by_strip))
+        figures.append(CutPlantFigure(f"dry matter of whole plants on {said_day(when)}", "%", by_strip))
     return tuple(f for f in figures if f.by_strip)
 
 

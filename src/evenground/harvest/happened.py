@@ -21,15 +21,18 @@ class StripFate:
     ----------
     method : str
         Letter as really sown.
-    state : {"lost", "not_sown"} or None
-        None where nothing ended it.
+    state : {"lost", "not_sown", "other_product"} or None
+        None where it counts.
     notes : tuple of str
         In plain words.
+    product : str
+        What it was harvested as; empty where that is what the plan counts.
     """
 
     method: str
     state: str | None
     notes: tuple[str, ...]
+    product: str = ""
 
 
 def fate(strip: Strip, events: Iterable[Event], damage: Iterable[Damage] = ()) -> StripFate:

@@ -29,7 +29,7 @@ class StripHarvest:
         Dry matter per fresh matter used for it [kg/kg].
     outcome : float or None
         Outcome per hectare, in the unit of the harvest: that yield, or the starch or energy in it; None if missing.
-    state : {"weighed", "missing", "lost", "not_sown"}
+    state : {"weighed", "missing", "lost", "not_sown", "other_product"}
         What became of it.
     sample_ids : tuple of str
         Samples its dry matter rests on.
@@ -45,6 +45,8 @@ class StripHarvest:
         Where its mass was estimated and not weighed: how far it may be off [1]; else 0.
     content : float or None
         Laboratory value its outcome rests on [% or MJ/kg of dry matter]; None where the yield itself is counted.
+    product : str
+        What it was harvested as; empty where that is what the plan counts.
     """
 
     strip: int
@@ -64,6 +66,7 @@ class StripHarvest:
     yield_t_per_ha: float | None = None
     content: float | None = None
     estimated_sd_fraction: float = 0.0
+    product: str = ""
 
     def as_dict(self) -> dict[str, Any]:
         """Return one entry of ``strips`` of ``harvest --json``."""
@@ -80,6 +83,7 @@ class StripHarvest:
             "content": self.content,
             "estimated_sd_fraction": self.estimated_sd_fraction,
             "outcome": self.outcome,
+            "product": self.product or None,
             "state": self.state,
             "shares_sample_with": list(self.shares_sample_with),
             "weighed_with": list(self.weighed_with),

@@ -13,6 +13,7 @@ from datetime import timedelta
 from itertools import pairwise
 from typing import Any
 
+from evenground.basis.days import said_moment
 from evenground.basis.harvest_records import Load, Weighing
 from evenground.basis.observations import current
 from evenground.harvest.clock import hour_off, night_times
@@ -110,7 +111,7 @@ class _Day:
         counting = current(loads)
         moved = night_times([r.time for r in (*counting, *kept)])
         self.notes = [
-            f"{wrong:%d %B %H:%M} was taken as the night after, {right:%d %B %H:%M}"
+            f"{said_moment(wrong)} was taken as the night after, {said_moment(right)}"
             for wrong, right in sorted(moved.items())
         ]
         self.time = {r.id: moved.get(r.time, r.time) for r in counting}

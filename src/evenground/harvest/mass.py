@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from evenground.basis.harvest_records import Load, Scale
+from evenground.basis.thousands import grouped
 from evenground.harvest.joining import Joined
 from evenground.harvest.names import load_name, strip_names
 from evenground.harvest.slips import Slip
@@ -77,8 +78,8 @@ class LoadMass:
         low, high = min(self.readings_kg), max(self.readings_kg)
         times = "twice" if len(self.readings_kg) == 2 else f"{len(self.readings_kg)} times"
         return (
-            f"{self.name} was weighed {times}, {low:,.0f} and {high:,.0f} kg net; "
-            f"the mean counts, they lie {high - low:,.0f} kg apart"
+            f"{self.name} was weighed {times}, {grouped(low)} and {grouped(high)} kg net; "
+            f"the mean counts, they lie {grouped(high - low)} kg apart"
         )
 
 

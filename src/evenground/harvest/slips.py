@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from evenground.basis.harvest_records import OTHER_LOAD, Weighing
+from evenground.basis.thousands import grouped
 
 # Spread of an empty trailer's mass over a day (mud, fuel, the driver on or off), where its own tares cannot tell.
 # Common practice, no source.
@@ -192,7 +193,7 @@ def _added(slip: Slip, before: Weighing | None) -> Slip:
     if before is None or base is None or w.gross_kg is None:
         return replace(slip, fault=f"{slip.name} is cumulative, but no sound reading of this trailer stands before it")
     if w.gross_kg <= base:
-        text = f"{slip.name} is cumulative, but with {w.gross_kg:,.0f} kg not heavier than the reading before it"
+        text = f"{slip.name} is cumulative, but with {grouped(w.gross_kg)} kg not heavier than the reading before it"
         return replace(slip, fault=text)
     how = f"what was added since {before.time:%H:%M}"
     return replace(slip, net_kg=w.gross_kg - base, how=how)
@@ -230,7 +231,8 @@ class _Tares:
         middle = statistics.median(others)
         if len(others) < 3 or abs(tare_kg - middle) <= TARE_STRANGE_KG:
             return ""
-        return f"a tare of {tare_kg:,.0f} kg is not that of this trailer, which weighs about {middle:,.0f} kg empty"
+        said = f"a tare of {grouped(tare_kg)} kg is not that of this trailer"
+        return f"{said}, which weighs about {grouped(middle)} kg empty"
 
     def applied(self, slip: Slip) -> Slip:
         """Take the nearest tare of the trailer from a slip that gives only the gross mass."""
@@ -245,7 +247,7 @@ class _Tares:
         if strange := self.strange(slip.trailer, tare):
             return replace(slip, fault=f"{slip.name}: {strange}")
         if w.gross_kg <= tare:
-            text = f"{slip.name}: {w.gross_kg:,.0f} kg are not more than the trailer's tare of {tare:,.0f} kg"
+            text = f"{slip.name}: {grouped(w.gross_kg)} kg are not more than the trailer's tare of {grouped(tare)} kg"
             return replace(slip, fault=text)
         other = "" if nearest.scale.casefold() == w.scale.casefold() else " on another scale"
         how = f"gross minus the tare of {nearest.time:%H:%M}{other}"

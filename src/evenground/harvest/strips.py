@@ -11,6 +11,7 @@ from evenground.basis.observations import Damage, OfStrips, Records, current
 from evenground.basis.outcome_plan import OutcomeSection
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw, Strip
+from evenground.basis.thousands import grouped
 from evenground.harvest.area import Ground, ground
 from evenground.harvest.care import blame_note, changes, cutting_height_notes, cutting_heights_cm, sample_notes
 from evenground.harvest.changed_outcome import outcome_changes
@@ -23,9 +24,12 @@ from evenground.harvest.feed_values import FeedValue, feed_notes, feed_values
 from evenground.harvest.happened import StripFate, fate
 from evenground.harvest.harvested import StripHarvest
 from evenground.harvest.joining import Joined, join
+from evenground.harvest.joints import place_of
 from evenground.harvest.left_out import refused
+from evenground.harvest.markers import marker_notes
 from evenground.harvest.mass import LoadMass, StripMass, load_masses, scale_repeatability_kg, strip_masses
 from evenground.harvest.names import strip_names
+from evenground.harvest.other_product import as_harvested, asked_product, sampled_together, undecided
 from evenground.harvest.outcome import outcome_t_per_ha
 from evenground.harvest.together import CommonError, common_errors, cut_twice, plausible, united
 
@@ -130,7 +134,9 @@ def harvest(plan: Plan, draw: Draw, records: Records, unread: Sequence[int] = ()
     """
     _refuse_strangers(plan, draw, records)
     day = _Day.of(plan, draw, records)
-    strips = plausible(cut_twice(united(day.strips(unread)), current(records.loads)))
+    amount = plan.outcome.amount
+    counting = cut_twice(united(day.strips(unread)), current(records.loads), amount)
+    strips = asked_product(plausible(counting, amount))
     common = common_errors(
         strips,
         {n: m.errors for n, m in day.masses.items()},
@@ -176,8 +182,10 @@ class _Day:
         """Read the records of the day."""
         numbers = sorted(s.strip for s in draw.strips)
         damage = located(draw, records.damage)
-        happened = {n: fate(draw.strip(n), records.events, damage) for n in numbers}
-        grounds = {n: _ground(plan, draw.strip(n), happened[n].method, records) for n in numbers}
+        happened = {
+            n: as_harvested(n, fate(draw.strip(n), records.events, damage), plan, records.events) for n in numbers
+        }
+        grounds = _grounds(plan, draw, happened, records)
         joined = join(records.loads, records.weighings)
         loads = load_masses(joined, current(records.scales))
         masses = with_estimates(
@@ -212,6 +220,8 @@ class _Day:
         barred = {
             **dict.fromkeys(unread, "a line that speaks of this strip could not be read"),
             **refused(self.draw, records.events, records.weighings, self.damage),
+            **undecided(self.plan, self.draw, records),
+            **sampled_together(self.happened, self.dry),
         }
         return tuple(
             _valued(
@@ -225,8 +235,9 @@ class _Day:
     def notes(self) -> tuple[str, ...]:
         """Gather what concerns the whole harvest."""
         records, repeat = self.records, scale_repeatability_kg(self.loads)
-        scatter = "" if repeat is None else f"loads weighed more than once scatter by {repeat:,.0f} kg"
+        scatter = "" if repeat is None else f"loads weighed more than once scatter by {grouped(repeat)} kg"
         return (
+            *marker_notes(records.events),
             *self.joined.notes,
             *sample_notes(records.samples),
             *cutting_height_notes(cutting_heights_cm(records.stubble), self.methods),
@@ -246,8 +257,18 @@ def _struck(damage: Iterable[Damage], *, by_method: bool) -> tuple[int, ...]:
     return tuple(sorted({s for one in damage if (one.by_method != "no") == by_method for s in one.strips}))
 
 
-def _ground(plan: Plan, strip: Strip, method: str, records: Records) -> Ground:
-    return ground(strip, method, _spacing(plan, method), records.cut_areas, records.events, records.joints)
+def _grounds(plan: Plan, draw: Draw, happened: Mapping[int, StripFate], records: Records) -> dict[int, Ground]:
+    """Return the ground every strip's mass came from."""
+    rows = {m.id: m.rows for m in plan.machines}
+    pass_rows = {m.letter: rows.get(m.machine, 1) for m in plan.methods}
+    spacings = {n: _spacing(plan, h.method) for n, h in happened.items()}
+    out = {}
+    for n, seen in happened.items():
+        strip = draw.strip(n)
+        place = place_of(strip, draw, spacings, pass_rows[seen.method])
+        records_of = (records.cut_areas, records.events, records.joints)
+        out[n] = ground(strip, seen.method, spacings[n], *records_of, place)
+    return out
 
 
 def _spacing(plan: Plan, method: str) -> float:
@@ -294,6 +315,7 @@ def _strip(
         notes=(*notes, *grounds[strip.strip].notes, *((barred,) if barred else ())),
         weighed_with=mass.weighed_with,
         estimated_sd_fraction=mass.estimated_sd_fraction,
+        product=happened.product,
     )
 
 
@@ -314,7 +336,9 @@ def _notes(number: int, happened: StripFate, mass: StripMass, figure: Figure | N
     if happened.state is not None:
         extra = ("its loads were weighed but do not count",) if mass.fresh_t is not None else ()
         return happened.notes + extra
-    notes = happened.notes + mass.notes
+    # the same slip in two sentences, one of which only adds to the other, is said once
+    said = (n for n in mass.notes if not any(o != n and o.startswith(n) for o in mass.notes))
+    notes = (*happened.notes, *said)
     if figure is None:
         return (*notes, f"no dry-matter sample names strip {number}")
     if figure.note:

@@ -104,22 +104,24 @@ def common_errors(
     )
 
 
-def plausible(strips: tuple[StripHarvest, ...]) -> tuple[StripHarvest, ...]:
+def plausible(strips: tuple[StripHarvest, ...], amount: str = "t") -> tuple[StripHarvest, ...]:
     """Add a question to strips whose value lies far from all others; nothing is left out for it.
 
     Parameters
     ----------
     strips : tuple of StripHarvest
         After harvest.
+    amount : str
+        What the outcome is counted in: "t" or "GJ".
     """
     values = [s.outcome for s in strips if s.outcome is not None]
     if len(values) < FEWEST_TO_JUDGE:
         return strips
     middle = statistics.median(values)
-    return tuple(_asked(s, middle) for s in strips)
+    return tuple(_asked(s, middle, amount) for s in strips)
 
 
-def cut_twice(strips: tuple[StripHarvest, ...], loads: Iterable[Load]) -> tuple[StripHarvest, ...]:
+def cut_twice(strips: tuple[StripHarvest, ...], loads: Iterable[Load], amount: str = "t") -> tuple[StripHarvest, ...]:
     """Leave out strips that give far too much because loads of them lie before and after loads of other strips.
 
     Either the strip on one of the loads is wrong, or ground was cut that does not belong to it; nobody knows which.
@@ -130,13 +132,15 @@ def cut_twice(strips: tuple[StripHarvest, ...], loads: Iterable[Load]) -> tuple[
         After harvest.
     loads : iterable of Load
         As they stand after corrections; headlands and opening cuts do not count.
+    amount : str
+        What the outcome is counted in: "t" or "GJ".
     """
     values = [s.outcome for s in strips if s.outcome is not None]
     if len(values) < FEWEST_TO_JUDGE:
         return strips
     middle, turns = statistics.median(values), _turns(loads)
     return tuple(
-        _barred(s, middle, turns[s.strip])
+        _barred(s, middle, turns[s.strip], amount)
         if s.outcome is not None and s.outcome > LIKELY[1] * middle and len(turns.get(s.strip, ())) > 1
         else s
         for s in strips
@@ -155,18 +159,20 @@ def _turns(loads: Iterable[Load]) -> dict[int, list[datetime]]:
     return found
 
 
-def _barred(strip: StripHarvest, middle: float, turns: Sequence[datetime]) -> StripHarvest:
+def _barred(strip: StripHarvest, middle: float, turns: Sequence[datetime], amount: str) -> StripHarvest:
     times = " and again at ".join(f"{time:%H:%M}" for time in turns)
+    much = f"{strip.outcome:.1f} {amount}/ha beside {middle:.1f} {amount}/ha of the others"
     text = (
-        f"cut at {times}, with other strips between, and {strip.outcome:.1f} t/ha beside {middle:.1f} t/ha of the "
-        "others: was a load written down for the wrong strip? Correct the load; until then the strip does not count."
+        f"cut at {times}, with other strips between, and {much}: was a load written down for the wrong strip? Correct "
+        "the load; until then the strip does not count."
     )
     return replace(strip, outcome=None, state="missing", notes=(*strip.notes, text))
 
 
-def _asked(strip: StripHarvest, middle: float) -> StripHarvest:
+def _asked(strip: StripHarvest, middle: float, amount: str) -> StripHarvest:
     if strip.outcome is None or LIKELY[0] * middle <= strip.outcome <= LIKELY[1] * middle:
         return strip
     why = "was a load forgotten" if strip.outcome < middle else "was something weighed that is not of this strip"
-    text = f"{strip.outcome:.1f} t/ha is far from the {middle:.1f} t/ha of the others; {why}, or is a number mistyped?"
+    far = f"{strip.outcome:.1f} {amount}/ha is far from the {middle:.1f} {amount}/ha of the others"
+    text = f"{far}; {why}, or is a number mistyped?"
     return replace(strip, notes=(*strip.notes, text))

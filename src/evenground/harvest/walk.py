@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from evenground.basis.harvest_records import OTHER_LOAD, Load
+from evenground.basis.thousands import grouped
 from evenground.harvest.drives import FEWEST_DRIVES, Drives, minutes
 from evenground.harvest.names import load_name
 from evenground.harvest.slips import Slip, trailer_key
@@ -232,8 +233,8 @@ class Walk:
                 for load in link.loads:
                     self.doubt(
                         load,
-                        f"{link.slip.name} says {net:,.0f} kg, other loads weigh about {middle:,.0f} kg: is a digit "
-                        "missing or too many? If it is right, name the load in the weighing",
+                        f"{link.slip.name} says {grouped(net)} kg, other loads weigh about {grouped(middle)} kg: is a "
+                        "digit missing or too many? If it is right, name the load in the weighing",
                     )
 
     def _cut_between(self, early: datetime, late: datetime) -> list[int]:
