@@ -217,6 +217,7 @@ def test_not_worse_is_a_question_of_its_own():
 @pytest.mark.parametrize(
     ("rows", "says"),
     [
+        ([], "no strip has a value yet"),
         ([("B", "1", 1.0), ("B", "2", 2.0)], "baseline A has no strip"),
         ([("A", "1", 1.0), ("A", "2", 2.0)], "at least two strips each"),
         ([("A", "1", 1.0), ("A", "2", 2.0), ("B", "1", 2.0)], "at least two strips each"),

@@ -18,7 +18,7 @@ from evenground.compare.plots import strip_means
 from evenground.compare.randomisation import randomisation_test
 from evenground.compare.reference_set import ReferenceSet
 from evenground.compare.shared import gain_weights, one_figure_reason, shared_covariance
-from evenground.compare.split_plot import SplitPlot, estimate_split, factor_effects
+from evenground.compare.split_plot import SplitPlot, estimate_split, factor_effects, factor_tests
 from evenground.compare.values import StripValues
 from evenground.numerics.many_to_one import Comparisons, comparisons
 from evenground.numerics.normal_posterior import ErrorPrior, GainData, GainPosterior, GainPrior, gain_posterior
@@ -72,8 +72,9 @@ def compare(
         raise CannotCompareError(f"the level must lie between 0 and 1, {level} was given.")
     rows, notes = _usable(values, baseline)
     strips, balanced = strip_means(rows)
-    if not balanced and split is None:
-        notes.append("Strips have different numbers of plots: the strip is a random factor within its block.")
+    if not balanced:
+        how = "the strip is a random factor within its block" if split is None else "each strip counts with its mean"
+        notes.append(f"Strips have different numbers of plots: {how}.")
     lost = () if split is None else split.lost(strips)
     two = None if split is None or lost else estimate_split(rows, strips, baseline, split)
     if lost:
@@ -107,6 +108,7 @@ def compare(
         seed,
         None if two is None else two.fit.plot_variance,
         () if two is None or split is None else factor_effects(strips, split, two.fit, level, rng),
+        () if two is None or split is None else factor_tests(strips, split, two.fit),
     )
 
 
@@ -124,6 +126,8 @@ def _usable(values: StripValues, baseline: str) -> tuple[StripValues, list[str]]
     """Leave out methods with a single strip, and name blocks without the baseline."""
     strips_of = Counter(dict.fromkeys(zip(values.strips, values.methods, strict=True)).keys())
     count = Counter(method for _, method in strips_of)
+    if not count:
+        raise CannotCompareError("no strip has a value yet, so there is nothing to compare.")
     if baseline not in count:
         there = ", ".join(dict.fromkeys(values.methods)) or "none"
         raise CannotCompareError(f"the baseline {baseline} has no strip; methods that have: {there}.")

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from evenground.compare.factor_effect import FactorEffect
+from evenground.compare.factor_effect import FactorEffect, FactorTest
 from evenground.compare.randomisation_result import RandomisationTest, none_if_nan
 from evenground.numerics.normal_posterior import GainPosterior
 
 __all__ = [
     "Comparison",
     "FactorEffect",
+    "FactorTest",
     "Interval",
     "MethodComparison",
     "Priors",
@@ -212,6 +213,8 @@ class Comparison:
         With two factors: variance of whole plots within blocks [outcome unit squared].
     factor_effects : tuple of FactorEffect
         With two factors: what came out for each.
+    factor_tests : tuple of FactorTest
+        With two factors: whether each does anything at all.
     """
 
     strips: int
@@ -228,6 +231,7 @@ class Comparison:
     seed: int
     plot_variance: float | None = None
     factor_effects: tuple[FactorEffect, ...] = ()
+    factor_tests: tuple[FactorTest, ...] = ()
 
     def against_baseline(self, method: str) -> MethodComparison:
         """Return the comparison of a method with the baseline.
@@ -258,6 +262,7 @@ class Comparison:
             "prior": self.priors.as_dict(),
             "comparisons": [c.as_dict() for c in self.comparisons],
             **({"factor_effects": [e.as_dict() for e in self.factor_effects]} if self.factor_effects else {}),
+            **({"factor_tests": [t.as_dict() for t in self.factor_tests]} if self.factor_tests else {}),
             "notes": list(self.notes),
             "seed": self.seed,
         }

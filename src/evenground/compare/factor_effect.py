@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -70,4 +71,38 @@ class FactorEffect:
             "p_randomisation_error": test.error if test else None,
             "p_randomisation_smallest": test.smallest if test else None,
             "reference_set_size": test.size if test else None,
+        }
+
+
+@dataclass(frozen=True)
+class FactorTest:
+    """Whether a factor does anything at all, over all its levels.
+
+    Attributes
+    ----------
+    factor : str
+        What is compared, in words.
+    f : float
+        Mean square of the factor over that of its error [1]; infinite where there is no spread to judge by.
+    df, df_error : float
+        Degrees of freedom of the two [1].
+    p : float
+        Two-sided [1].
+    """
+
+    factor: str
+    f: float
+    df: int
+    df_error: float
+    p: float
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return one entry of ``factor_tests`` in the JSON; without any spread F and p are null."""
+        sound = math.isfinite(self.f)
+        return {
+            "factor": self.factor,
+            "f": none_if_nan(self.f),
+            "df": self.df,
+            "df_error": self.df_error,
+            "p": self.p if sound else None,
         }

@@ -12,13 +12,13 @@ from numpy.typing import NDArray
 
 from evenground.basis.errors import CannotCompareError
 from evenground.compare.estimates import Estimates, Likelihood, estimate
-from evenground.compare.factor_effect import FactorEffect, JudgedBy
+from evenground.compare.factor_effect import FactorEffect, FactorTest, JudgedBy
 from evenground.compare.randomisation import randomisation_test
 from evenground.compare.randomisation_result import RandomisationTest
 from evenground.compare.reference_set import ReferenceSet
 from evenground.compare.shared import one_figure_reason, shared_covariance
 from evenground.compare.values import StripValues
-from evenground.numerics.split_plot import SplitPlotFit, effect_rows, fit_split_plot
+from evenground.numerics.split_plot import Effect, SplitPlotFit, effect_rows, fit_split_plot
 from evenground.numerics.t_distribution import quantile, two_sided_p
 
 Floats = NDArray[np.float64]
@@ -42,8 +42,10 @@ class SplitPlot:
         Whole plot of each strip.
     drawn : mapping of str to str
         Method drawn for each strip.
-    references : mapping of str to ReferenceSet
-        What the draw allowed, by level in words; strips of a whole level are whole plots.
+    references : mapping of str to ReferenceSet, or None
+        What the draw allowed, by level in words; strips of a whole level are whole plots. A level that is not in the
+        mapping gets no test. None where the order came without a layout: then all orders of whole plots within blocks
+        are taken, and all orders of strips within whole plots.
     """
 
     whole: str
@@ -53,7 +55,7 @@ class SplitPlot:
     letters: tuple[tuple[str, ...], ...]
     plots: Mapping[str, str]
     drawn: Mapping[str, str] = field(default_factory=dict)
-    references: Mapping[str, ReferenceSet] = field(default_factory=dict)
+    references: Mapping[str, ReferenceSet] | None = field(default_factory=dict)
 
     @property
     def cells(self) -> tuple[str, ...]:
@@ -67,7 +69,7 @@ class SplitPlot:
     def plot_of(self, strip: str) -> str:
         """Return the whole plot of a strip; of strips weighed together, that of the first."""
         try:
-            return self.plots[strip.split(_TOGETHER, maxsplit=1)[0]]
+            return self.plots[strip if strip in self.plots else strip.split(_TOGETHER, maxsplit=1)[0]]
         except KeyError as error:
             raise CannotCompareError(f"strip {strip} belongs to no whole plot.") from error
 
@@ -236,10 +238,40 @@ def factor_effects(
                     interval=(own.estimate - half, own.estimate + half),
                     interval_level=level,
                     judged_by=judged,
-                    randomisation=tests.get(above) if name != "both" else None,
+                    randomisation=tests.get((factor, above)) if name != "both" else None,
                 )
             )
     return tuple(out)
+
+
+def factor_tests(strips: StripValues, split: SplitPlot, fit: SplitPlotFit) -> tuple[FactorTest, ...]:
+    """Return the test of each factor over all its levels, and of the two together.
+
+    Parameters
+    ----------
+    strips : StripValues
+        One row a strip [outcome unit].
+    split : SplitPlot
+        How they were laid out.
+    fit : SplitPlotFit
+        From `estimate_split`.
+
+    Returns
+    -------
+    tuple of FactorTest
+        Empty where strips have errors in common, which no F test carries.
+
+    Source: Yates (1935): the factor on whole plots against their error, the others against that within.
+    """
+    if strips.shared:
+        return ()
+    names: tuple[tuple[Effect, str], ...] = (
+        ("whole", split.whole),
+        ("within", split.within),
+        ("both", f"{split.within} by {split.whole}"),
+    )
+    found = [(words, fit.effect(name)) for name, words in names]
+    return tuple(FactorTest(words, t.f, t.df_numerator, t.df_denominator, t.p) for words, t in found)
 
 
 def _words(split: SplitPlot, name: str, i: int) -> tuple[str, str, str]:
@@ -253,7 +285,7 @@ def _words(split: SplitPlot, name: str, i: int) -> tuple[str, str, str]:
     return f"{split.within} by {split.whole}", step, f"the same step in {whole[0]}"
 
 
-def _tests(strips: StripValues, split: SplitPlot, rng: np.random.Generator) -> dict[str, RandomisationTest]:
+def _tests(strips: StripValues, split: SplitPlot, rng: np.random.Generator) -> dict[tuple[str, str], RandomisationTest]:
     """Randomisation test of each level of both factors against the baseline's, over what its own draw allowed."""
     sound = _as_drawn(strips, split)
     level = {letter: (u, w) for u, row in enumerate(split.letters) for w, letter in enumerate(row)}
@@ -270,13 +302,18 @@ def _tests(strips: StripValues, split: SplitPlot, rng: np.random.Generator) -> d
         tuple(strips.blocks[members[0]] for members in sound.values()),
         tuple(float(np.mean([strips.outcome[i] for i in members])) for members in sound.values()),
     )
-    found: dict[str, RandomisationTest] = {}
-    for values, levels in ((by_plot, split.whole_levels), (by_strip, split.within_levels)):
+    found: dict[tuple[str, str], RandomisationTest] = {}
+    for factor, values, levels in (
+        (split.whole, by_plot, split.whole_levels),
+        (split.within, by_strip, split.within_levels),
+    ):
         for name in levels[1:]:
-            reference = split.references.get(name)
-            test = randomisation_test(values, name, levels[0], reference, rng) if reference and values.strips else None
+            reference = None if split.references is None else split.references.get(name)
+            if not values.strips or (split.references is not None and reference is None):
+                continue
+            test = randomisation_test(values, name, levels[0], reference, rng)
             if test is not None:
-                found[name] = test
+                found[factor, name] = test
     return found
 
 
