@@ -9,7 +9,7 @@ from tests import small_trial as small
 from evenground.basis.field import Field, Trace, Zone
 from evenground.basis.harvest_records import CutArea, Stubble
 from evenground.basis.quality_records import Damage
-from evenground.basis.stand_records import Depth
+from evenground.basis.stand_records import Depth, MeasuredJoint
 from evenground.basis.strip import AppliedLimit
 from evenground.fairness.checks import fairness, without_size
 from evenground.fairness.sizes import cutting_height_range, share_range, water_range
@@ -211,6 +211,50 @@ def test_joints_that_no_area_knows_of_have_a_size():
     assert got.state == "differs"
     assert got.source == "geometry of the weighed cut"
     assert got.bias_t_per_ha == pytest.approx((0.0, 0.2 / 4.5 * sum(level) / len(level)), rel=0.01)
+
+
+def seen_after_sowing(n, values):
+    return MeasuredJoint(id=f"J{n}", time=small.DAY, strips=str(n), **values)
+
+
+def test_joints_measured_after_sowing_are_read_as_well():
+    # planters of few rows: a joint lies among the rows that are cut, and the harvest makes the cut wider with it
+    machines = [{"id": n, "kind": "planter", "rows": 2, "row_spacing_m": 0.75} for n in ("four", "pairs")]
+    plan = small.plan(machines=machines)
+    got = one("joints", plan=plan, joints=each(seen_after_sowing, joint_m={"A": 0.75, "B": 0.90}))
+    assert got.state == "differs"
+    assert got.found == "B 90 cm, A 75 cm on average; the weighed area takes it into account"
+    assert got.bias_t_per_ha is None
+    alike = one("joints", plan=plan, joints=each(seen_after_sowing, joint_m={"A": 0.75, "B": 0.75}))
+    assert (alike.state, alike.found) == (
+        "alike",
+        "B 75 cm, A 75 cm on average; the weighed area takes it into account",
+    )
+    only_b = [r for r in each(seen_after_sowing, joint_m=0.9) if METHOD[r.strips[0]] == "B"]
+    assert one("joints", plan=plan, joints=only_b).state == "unknown"
+
+
+def test_bouts_of_a_spreader_are_named_beside_the_tramlines():
+    def spread(**said):
+        return small.plan(layout={"spreader_width_m": 12.0, "first_spreader_bout_m": 3.0, **said})
+
+    def limited(on):
+        weights = tuple((float(s.strip in on),) for s in DRAW.strips)
+        limit = AppliedLimit(name="tramline", applied=True, bound=1.0, weights=weights)
+        return DRAW.model_copy(update={"limits": (limit,)})
+
+    # Bouts as wide as a block have their middle in strips 1, 3, ... and meet in strips 2, 4, ...; the draw dealt
+    # both out to A and B, which the counts tell.
+    odd = [METHOD[n] for n in range(1, 17, 2)]
+    counts = f"wheel tracks A {odd.count('A')}, B {odd.count('B')}, joints between bouts A {odd.count('B')}"
+    assert counts in one("tramlines", plan=spread()).found
+    assert "none were dealt out in the draw" in one("tramlines", plan=spread()).found
+    assert one("tramlines", plan=spread(), draw=limited([1, 2])).state == "alike"
+    # Slantwise nothing can be shared out, even where tramlines are.
+    slant = one("tramlines", plan=spread(spreader_heading_deg=8.0), draw=limited([1, 2]))
+    assert (slant.state, "slantwise" in slant.found) == ("differs", True)
+    across = one("tramlines", plan=spread(spreader_heading_deg=90.0), draw=limited([1, 2]))
+    assert (across.state, "every method crosses them" in across.found) == ("alike", True)
 
 
 def test_tramlines_as_dealt_out_in_the_draw():

@@ -83,6 +83,17 @@ def test_seed_lots(told, planned, state, found):
     assert found in got.found
 
 
+def test_a_lot_that_the_plan_does_not_name_is_not_taken_for_the_planned_one():
+    def named(lot):
+        return small.plan(trial={"name": "t", "season": 2025, "seed_lots": 1}, seed={"lots": [{"lot": lot}]})
+
+    def one_strip(s):
+        return {"seed_lot": "L2"} if s.strip == 1 else {}
+
+    assert one("seed lots", one_strip, plan=named("L2")).state == "alike"
+    assert one("seed lots", one_strip, plan=named("L1")).state == "unknown"
+
+
 def test_a_strip_sown_otherwise_counts_where_it_was_sown():
     # strip 2, drawn B, was sown by A's fast planter: it belongs to A
     got = one("speed", lambda s: {"method": "A", "speed_km_per_h": 9.0} if s.strip == 2 else by_method(9.0, 8.0)(s))

@@ -7,7 +7,7 @@ import statistics
 from collections.abc import Callable
 
 from evenground.fairness.check import Check
-from evenground.fairness.seen import Seen, State, against, finding, setting_check
+from evenground.fairness.seen import Seen, State, against, finding, not_told, setting_check
 from evenground.fairness.sizes import COMMON_PRACTICE, share_range
 from evenground.fairness.strip_labels import Label, labelled, labels
 from evenground.stand.depth import depths
@@ -26,6 +26,8 @@ def _on_the_label(item: str, why: str, label: Label) -> Callable[[Seen], Check]:
         written = labelled(seen, item, labels(seen, "sown", label), why, action)
         if written is not None:
             return written
+        if (silent := not_told(seen, item, why)) is not None:
+            return silent
         lots = {lot for s in seen.as_sown if seen.sown[s.strip] in seen.pair for lot in s.seed_lots}
         number = max(seen.plan.trial.seed_lots, len(lots))
         found = f"one lot, so one {item}" if number == 1 else f"{number} lots; the {item} is not written down for each"
@@ -76,6 +78,8 @@ def row_spacing(seen: Seen) -> Check:
     new, old = seen.method.row_pattern.row_spacing_m, seen.plan.baseline.row_pattern.row_spacing_m
     asked = seen.settings_asked.get("row pattern", False)
     why = "Rows closer together shade the ground sooner, whatever the pattern."
+    if (silent := not_told(seen, "row spacing", why)) is not None:
+        return silent
     found = f"{seen.pair[0]} {new:g}, {seen.pair[1]} {old:g} m in the plan"
     state: State = "differs" if new != old else "alike"
     action = "Compare on one row spacing, or ask about the spacing openly."
@@ -97,19 +101,25 @@ def wheel_rows(seen: Seen) -> Check:
 
 
 def joints(seen: Seen) -> Check:
-    """Compare the joints between passes within blocks; wider ones give a weighed cut more ground than reckoned."""
+    """Compare the joints between passes within blocks, measured after sowing or in the stubble."""
     why = "Joints wider than ordered give the weighed cut ground that nobody reckons with."
-    action = "Measure the joints in the stubble and give rows, length and joints (cut_areas)."
-    logs = {s.strip: math.log(s.joints.area_factor) for s in seen.as_sown if s.joints is not None}
-    step = seen.within_blocks(logs)
+    action = "Measure the joints when the rows can be seen (records joints), or in the stubble (cut_areas)."
+    came_off = {s.strip: s for s in seen.harvest.strips}
+    drawn = {s.strip: s.cut_area_m2 for s in seen.draw.strips}
+    factors = {s.strip: s.joints.area_factor for s in seen.as_sown if s.joints and s.joints.area_factor is not None}
+    for strip, area in drawn.items():  # joints measured after sowing: only the harvest knows which of them were cut
+        if strip not in factors and came_off[strip].area_source == "joints":
+            factors[strip] = came_off[strip].cut_area_m2 / area
+    inside = {s.strip: s.joints.mean_m for s in seen.as_sown if s.joints is not None}
+    step = seen.within_blocks({s: math.log(f) for s, f in {**dict.fromkeys(inside, 1.0), **factors}.items()})
     if step is None:
         return finding(seen, "joints", "unknown", why, "not measured in both", action)
-    measured = {s.strip: s.joints.mean_m for s in seen.as_sown if s.joints is not None}
-    means = {m: [v for s, v in measured.items() if seen.sown[s] == m] for m in seen.pair}
-    found = ", ".join(f"{m} {100 * statistics.fmean(means[m]):.0f} cm" for m in seen.pair) + " on average"
-    by_rows = all(s.area_source == "rows" for s in seen.harvest.strips if s.strip in logs and s.outcome is not None)
-    bias = None if by_rows else share_range(math.expm1(step), seen.yield_t_per_ha)
-    found += "; the weighed area takes it into account" if by_rows else ""
+    means = {m: [v for s, v in inside.items() if seen.sown[s] == m] for m in seen.pair}
+    told = [f"{m} {100 * statistics.fmean(means[m]):.0f} cm" for m in seen.pair if means[m]]
+    found = f"{', '.join(told)} on average" if len(told) == 2 else "measured between strips"
+    corrected = all(came_off[s].area_source in ("rows", "joints") for s in factors if came_off[s].outcome is not None)
+    bias = None if corrected else share_range(math.expm1(step), seen.yield_t_per_ha)
+    found += "; the weighed area takes it into account" if corrected else ""
     state: State = "differs" if abs(step) > JOINT_SHARE else "alike"
-    source = COMMON_PRACTICE if by_rows else "geometry of the weighed cut"
+    source = COMMON_PRACTICE if corrected else "geometry of the weighed cut"
     return finding(seen, "joints", state, why, found, action, bias=bias, source=source)

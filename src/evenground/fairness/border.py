@@ -27,10 +27,9 @@ from evenground.numerics.t_distribution import quantile
 Floats = NDArray[np.float64]
 # Earlier yields are used where at least this share of the points has them. Judgement.
 _LEAST_KNOWN = 0.8
-REASON = (
-    "The methods were not drawn at random and there is one border: it cannot tell the method from the field, the date "
-    "and the machine."
-)
+REASON = "The methods were not drawn at random, and one border is one comparison, however many points it has."
+LAST = "This cannot tell the method from the field and the date; here is what next year's layout would detect"
+"""Beginning of the sentence every answer ends with."""
 
 
 @dataclass(frozen=True)
@@ -63,7 +62,7 @@ class Earlier:
         many = "year" if len(self.years) == 1 else "years"
         text = (
             f"Earlier yields of {len(self.years)} {many} are taken into account (correlation {self.correlation:.2f}); "
-            f"without them the step is {self.step_without:+.2f} t/ha."
+            f"without them the step is {self.step_without:+.2f} t/ha.".replace("-", "−")
         )
         if self.correlation < 0.5:
             text += " Plain changes since then would be less certain than ignoring the past."
@@ -156,6 +155,8 @@ class BorderAnswer:
         What earlier yields did to it.
     notes : tuple of str
         What was left out or assumed.
+    weights : (tuple of float, tuple of float)
+        The weights of the baseline's and of the method's side [t/ha]; empty for points.
     """
 
     baseline: str
@@ -175,6 +176,7 @@ class BorderAnswer:
     sensitivity: tuple[tuple[float, float], ...]
     earlier: Earlier | None
     notes: tuple[str, ...]
+    weights: tuple[tuple[float, ...], tuple[float, ...]]
 
     @property
     def placebo_sd(self) -> float:
@@ -251,7 +253,8 @@ def _from_points(sides: Sides, along: Floats, depth: Floats, setting: Setting) -
 def _answer(
     sides: Sides, setting: Setting, step: float, error: float | None, df: float, fit: BorderStep | None
 ) -> BorderAnswer:
-    mean = float(np.mean([sides.value[~sides.second].mean(), sides.value[sides.second].mean()]))
+    one, two = sides.value[~sides.second], sides.value[sides.second]
+    mean = float(np.mean([one.mean(), two.mean()]))
     spread = spread_of(sides, fit.bandwidth if fit else None, setting.spread_percent, setting.spread_source)
     reach = half_width(spread.percent / 100.0 * mean, spread.df, error or 0.0, df, setting.level)
     sized = [e.bias_t_per_ha for e in setting.explanations if e.state == "differs" and e.bias_t_per_ha]
@@ -274,6 +277,7 @@ def _answer(
         sensitivity=(),
         earlier=None,
         notes=sides.notes,
+        weights=(((), ()) if fit else (tuple(one.tolist()), tuple(two.tolist()))),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from evenground.fairness.border import REASON, BorderAnswer
+from evenground.fairness.border_words import last_sentence
 from evenground.numerics.border_step import BorderStep
 
 
@@ -39,7 +40,7 @@ def as_dict(answer: BorderAnswer) -> dict[str, Any]:
         "sensitivity": [{"bandwidth_m": h, "step": s} for h, s in answer.sensitivity],
         "earlier": None if past is None else {**past.__dict__, "years": list(past.years), "sentence": past.sentence},
         "next_year": [n.__dict__ for n in answer.next_year],
-        "advice": {"action": "cannot_tell", "reason": REASON},
+        "advice": {"action": "cannot_tell", "reason": f"{REASON} {last_sentence(answer.next_year)}"},
         "notes": list(answer.notes),
     }
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from shapely.geometry.base import BaseGeometry
 
+from evenground.basis.days import said_day
 from evenground.basis.errors import InputError, problem
 from evenground.basis.method import Method
 from evenground.basis.observations import WeatherDay
@@ -16,7 +17,7 @@ from evenground.basis.plan import Plan
 from evenground.fairness.border import REASON, Setting, ground_explanation, half_width
 from evenground.fairness.border_sides import MOST_GAP_M, SHORTEST_BORDER_M, shared_border
 from evenground.fairness.border_spread import PRIOR_DF, SPREAD_PERCENT, SPREAD_SOURCE, Spread
-from evenground.fairness.border_words import next_lines, next_year_of
+from evenground.fairness.border_words import last_sentence, layout_line, next_year_of
 from evenground.fairness.explanations import Explanation, heat_between, of_settings, of_sowing, of_the_rest
 
 # Two crops sown farther apart than this are no comparison of ways of sowing. Common practice, no source.
@@ -103,7 +104,7 @@ def _one_season(known: Known, sown: Mapping[str, date], later: float | None) -> 
     for method, day in sown.items() if known.plan is not None else ():
         season = known.plan.trial.season if known.plan is not None else day.year
         if abs(day.year - season) > 1:
-            text, given = f"this is not within a year of the trial's season, {season}.", f"{method} on {day}"
+            text, given = f"this is not within a year of the trial's season, {season}.", f"{method} on {said_day(day)}"
             faults.append(
                 problem(text, field="sown", given=given, allowed=f"a day of {season}, or of the year before or after")
             )
@@ -168,7 +169,7 @@ class Planned:
             "level": self.setting.level,
             "explanations": [e.as_dict() for e in (self.ground, *self.setting.explanations)],
             "next_year": [n.__dict__ for n in self.setting.next_year],
-            "advice": {"action": "cannot_tell", "reason": REASON},
+            "advice": {"action": "cannot_tell", "reason": f"{REASON} {last_sentence(self.setting.next_year)}"},
         }
 
 
@@ -226,5 +227,6 @@ def planned_words(ahead: Planned) -> list[str]:
         f"the step seen ({ahead.setting.level:.0%}), because neighbouring pieces sown alike differ by "
         f"{ahead.placebo_sd:.2f} t/ha.",
         REASON,
-        *next_lines(ahead.setting.next_year),
+        layout_line(ahead.setting.next_year),
+        last_sentence(ahead.setting.next_year),
     ]

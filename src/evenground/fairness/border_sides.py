@@ -172,7 +172,7 @@ def _by_line(
     """Find the border between points alone; points across it are strays and left out."""
     one, two = at[rows & ~is_second], at[rows & is_second]
     line = dividing_line(one, two)
-    areas = "or draw both areas in border_areas.geojson"
+    areas = "or draw both areas on a map (border_areas.geojson)"
     if line.gap < -MOST_OVERLAP_M:
         text = "the points of both sides lie among each other; no straight border divides them."
         given = f"they overlap by {-line.gap:.0f} m"

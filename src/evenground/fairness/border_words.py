@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from evenground.basis.plan import STRIP_ERROR_SOURCE, Plan
-from evenground.fairness.border import REASON, BorderAnswer, NextYear
+from evenground.basis.layout_plan import STRIP_ERROR_SOURCE
+from evenground.basis.plan import Plan
+from evenground.fairness.border import LAST, REASON, BorderAnswer, NextYear
 from evenground.layout.detectable import detectable
 from evenground.numerics.power import detectable_gain
 
@@ -56,8 +57,8 @@ def in_words(answer: BorderAnswer) -> list[str]:
     lines = [seen(answer), how_far(answer), "", REASON, *explained(answer)]
     if answer.earlier is not None:
         lines += ["", answer.earlier.sentence]
-    lines += ["", *_details(answer), "", *next_lines(answer.next_year)]
-    return lines + [f"Note: {text}" for text in answer.notes]
+    lines += ["", *_details(answer), *(f"Note: {text}" for text in answer.notes)]
+    return [*lines, layout_line(answer.next_year), "", last_sentence(answer.next_year)]
 
 
 def explained(answer: BorderAnswer) -> list[str]:
@@ -70,7 +71,7 @@ def explained(answer: BorderAnswer) -> list[str]:
     """
     lines = ["What could explain the step:"]
     for one in answer.explanations:
-        size = "size not known" if one.bias_t_per_ha is None else "{:+.2f} to {:+.2f} t/ha".format(*one.bias_t_per_ha)
+        size = "size not known" if one.bias_t_per_ha is None else f"{_span(one.bias_t_per_ha)} t/ha"
         lines.append(f"- {one.item} ({one.state}): {one.found}; {size}.")
     return lines
 
@@ -96,11 +97,19 @@ def how_far(answer: BorderAnswer) -> str:
     answer : BorderAnswer
         The comparison.
     """
-    low, high = answer.interval
     return (
-        f"What the method itself did lies anywhere from {low:+.2f} to {high:+.2f} t/ha, and that range is at least "
-        f"this wide ({answer.level:.0%})."
+        f"What the method itself did lies anywhere from {_span(answer.interval)} t/ha, and that range is at least "
+        f"this wide ({100 * answer.level:.0f} %)."
     )
+
+
+def _signed(value: float) -> str:
+    """Write a number with its sign, a true minus below zero."""
+    return f"{value:+.2f}".replace("-", "−")
+
+
+def _span(ends: tuple[float, float]) -> str:
+    return f"{_signed(ends[0])} to {_signed(ends[1])}"
 
 
 def _details(answer: BorderAnswer) -> list[str]:
@@ -116,24 +125,34 @@ def _details(answer: BorderAnswer) -> list[str]:
             f"Points up to {fit.bandwidth:.0f} m from the border, {fit.cells} places; in {len(pairs)} pieces along it "
             f"{answer.method} was ahead in {int((pairs > 0).sum())}."
         )
-        others = [f"{s:+.2f} up to {h:.0f} m" for h, s in answer.sensitivity if abs(h - fit.bandwidth) > 1e-9]
+        others = [f"{_signed(s)} up to {h:.0f} m" for h, s in answer.sensitivity if abs(h - fit.bandwidth) > 1e-9]
         if others:
             lines.append(f"With other distances the step is {', '.join(others)}.")
     return lines
 
 
-def next_lines(next_year: Sequence[NextYear]) -> list[str]:
-    """Say what a fair layout would see; nothing where it is not known.
+def last_sentence(next_year: Sequence[NextYear]) -> str:
+    """Say what every answer ends with: what it cannot tell, and what strips drawn at random would see.
 
     Parameters
     ----------
     next_year : sequence of NextYear
         By number of blocks.
     """
-    found = [f"{n.blocks} blocks {n.detectable_t_per_ha:.2f}" for n in next_year if n.detectable_t_per_ha is not None]
-    if not found:
-        return []
-    return [
-        f"Next: draw strips at random next year ('evenground layout'). They would see, in t/ha: {', '.join(found)} "
-        f"(four times in five; strip error {next_year[0].source})."
-    ]
+    known = [n for n in next_year if n.detectable_t_per_ha is not None]
+    if not known:
+        return f"{LAST}: not known yet; 'evenground layout' reckons it."
+    found = ", ".join(f"{n.blocks} blocks {n.detectable_t_per_ha:.2f}" for n in known)
+    return f"{LAST}: {found} t/ha, four times in five."
+
+
+def layout_line(next_year: Sequence[NextYear]) -> str:
+    """Say what next year's layout is, and what its strip error rests on.
+
+    Parameters
+    ----------
+    next_year : sequence of NextYear
+        By number of blocks.
+    """
+    start = "Next year's layout: strips drawn at random ('evenground layout')"
+    return f"{start}, strip error {next_year[0].source.rstrip('.')}." if next_year else f"{start}."

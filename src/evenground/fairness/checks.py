@@ -13,7 +13,7 @@ from evenground.fairness.as_sown_checks import depth, dressing, driver, hybrid, 
 from evenground.fairness.check import Check
 from evenground.fairness.ground_checks import previous_crop, slurry, soil_zones, tillage, traces, tramlines
 from evenground.fairness.harvest_checks import cutting_height, damage, irrigation, weighing_order
-from evenground.fairness.seen import Seen, State, against, finding, setting_check
+from evenground.fairness.seen import Seen, State, against, finding, not_told, setting_check
 from evenground.fairness.sizes import (
     COMMON_PRACTICE,
     GRAIN_DENSITY_SOURCE,
@@ -95,6 +95,9 @@ def _counted(seen: Seen) -> float | None:
 
 def seed_rate(seen: Seen) -> Check:
     """Hold the seed rates of the plan against each other."""
+    why = "More or fewer plants change the yield whatever the row pattern."
+    if (silent := not_told(seen, "seed rate", why)) is not None:
+        return silent
     new, old = seen.method.seeds_per_m2, seen.plan.baseline.seeds_per_m2
     asked = seen.settings_asked.get("seeds", False)
     bias, source = _density(
@@ -104,7 +107,7 @@ def seed_rate(seen: Seen) -> Check:
         seen,
         "seed rate",
         "differs" if new != old else "alike",
-        "More or fewer plants change the yield whatever the row pattern.",
+        why,
         f"{seen.pair[0]} {new:g}, {seen.pair[1]} {old:g} seeds/m2 in the plan",
         "Set both to the same seeds/m2, or ask about the seed rate openly.",
         # counted plants are the better measure; both together would count one thing twice
@@ -152,7 +155,9 @@ def sowing_day(seen: Seen) -> Check:
 
 def harvest_day(seen: Seen) -> Check:
     """Compare harvest days within blocks."""
-    days = {**_load_days(seen), **_days(seen, "harvested")}
+    other = {s.strip for s in seen.harvest.strips if s.product}  # harvested on their own day, and never compared
+    found = {**_load_days(seen), **_days(seen, "harvested")}
+    days = {strip: day for strip, day in found.items() if strip not in other}
     why = "Rain or ripening between two harvest days changes weight and dry matter."
     return _day_check(seen, "harvest day", seen.within_blocks(days), why, "Finish whole blocks on one day.")
 
@@ -193,7 +198,7 @@ def dry_matter(seen: Seen) -> Check:
     own = {
         s.strip: 100.0 * s.dry_matter_fraction
         for s in seen.harvest.strips
-        if s.dry_matter_fraction is not None and not s.shares_sample_with
+        if s.dry_matter_fraction is not None and not s.shares_sample_with and not s.product
     }
     step = seen.within_blocks(own)
     if step is None:

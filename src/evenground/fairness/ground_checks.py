@@ -10,6 +10,7 @@ from evenground.basis.field import Field
 from evenground.fairness.check import Check
 from evenground.fairness.seen import Seen, State, finding
 from evenground.fairness.strip_labels import labelled, labels
+from evenground.layout.bouts import spreader_finding
 from evenground.layout.history import Finding, findings
 
 # From where on a difference is named. Common practice, no source.
@@ -47,7 +48,10 @@ def _traces(item: str, kinds: Callable[[str], bool], event: str = "") -> Callabl
         states = [_STATES.get(f.state, "unknown") for f in mine]
         state: State = "differs" if "differs" in states else "unknown" if "unknown" in states else "alike"
         found = _said(mine, states, state)
-        action = "Ask whoever worked the field before; draw it in field.geojson; turn the strips across bands."
+        action = (
+            "Ask whoever worked the field before; draw it on the map of the field (field.geojson); turn the strips "
+            "across bands."
+        )
         return finding(seen, item, state, _WHY[item], found, action)
 
     return look
@@ -110,17 +114,21 @@ def _drawn_zones(seen: Seen) -> dict[str, dict[int, float]]:
 
 
 def tramlines(seen: Seen) -> Check:
-    """Compare how many tramlines run in the strips of both methods."""
+    """Compare how many wheel tracks run in the strips of both methods, and what a spreader's bouts do to them."""
     why = "Wheels press plants and soil, and the rows beside a tramline have more light."
     action = "Lay the weighed cut beside the tramlines, or weigh the same number of them in both."
     weights = next((limit.weights for limit in seen.draw.limits if limit.name == "tramline" and limit.weights), ())
-    strips = sorted(s.strip for s in seen.draw.strips)
+    strips, layout = sorted(s.strip for s in seen.draw.strips), seen.plan.layout
+    spread = spreader_finding(seen.plan, seen.draw)
+    besides = "" if spread is None else f"; {spread.message.rstrip('.')}"
     if len(weights) != len(strips):
-        said = seen.plan.layout.sprayer_width_m is not None
+        said = layout.sprayer_width_m is not None or spread is not None
         found = "none were dealt out in the draw" if said else "it is not said where tramlines run (sprayer_width_m)"
-        return finding(seen, "tramlines", "unknown", why, found, action)
+        return finding(seen, "tramlines", "unknown", why, found + besides, action)
     step = seen.within_blocks({strip: one[0] for strip, one in zip(strips, weights, strict=True)})
     counts = {m: sum(w[0] for s, w in zip(strips, weights, strict=True) if seen.sown[s] == m) for m in seen.pair}
-    found = ", ".join(f"{m} {n:g}" for m, n in counts.items()) + " tramlines in the strips"
-    state: State = "unknown" if step is None else "differs" if abs(step) > 1e-9 else "alike"
-    return finding(seen, "tramlines", state, why, found, action)
+    found = ", ".join(f"{m} {n:g}" for m, n in counts.items()) + " tramlines in the strips" + besides
+    uneven = abs(step or 0.0) > 1e-9 or (spread is not None and spread.against)
+    return finding(
+        seen, "tramlines", "unknown" if step is None else "differs" if uneven else "alike", why, found, action
+    )

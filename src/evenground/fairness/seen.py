@@ -119,6 +119,23 @@ def finding(
     return Check(item, state, why, found, bias, source, "" if state == "alike" else action, seen.method.letter, asked)
 
 
+NOT_TOLD = "how the methods were sown was not told"
+TELL = "Write down rows, seeds, depth, speed and starter of every method in the plan, then say that they are known."
+
+
+def not_told(seen: Seen, item: str, why: str) -> Check | None:
+    """Return a check that stays unknown because the settings of the plan are placeholders; None where they were told.
+
+    Parameters
+    ----------
+    seen : Seen
+        The trial, with the method that is looked at.
+    item, why : str
+        What would be looked at, and why it matters.
+    """
+    return None if seen.plan.trial.settings_told else finding(seen, item, "unknown", why, NOT_TOLD, TELL)
+
+
 def against(seen: Seen, value: float, unit: str, more: str, less: str) -> str:
     """Say how a method stands against the baseline in something.
 
@@ -149,6 +166,8 @@ def setting_check(name: str, why: str, unit: str, of: Callable[[Method], float])
     """
 
     def look(seen: Seen) -> Check:
+        if (silent := not_told(seen, name, why)) is not None:
+            return silent
         new, old = of(seen.method), of(seen.plan.baseline)
         found = f"{seen.pair[0]} {new:g}, {seen.pair[1]} {old:g} {unit} in the plan"
         state: State = "differs" if new != old else "alike"

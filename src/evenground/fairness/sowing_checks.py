@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from evenground.fairness.check import Check
-from evenground.fairness.seen import Seen, State, against, finding, setting_check
+from evenground.fairness.seen import Seen, State, against, finding, not_told, setting_check
 
 # From where on a difference of speed is named. Common practice, no source.
 SPEED_KM_PER_H = 0.5
@@ -14,14 +14,16 @@ SPEED_KM_PER_H = 0.5
 
 def seed_lots(seen: Seen) -> Check:
     """Ask whether one seed lot went into everything: by the entries of the day, else by the plan."""
+    why = "Two lots of one hybrid can come up differently."
     lots = seen.plan.trial.seed_lots
     by_strip = {s.strip: s.seed_lots for s in seen.as_sown if seen.sown[s.strip] in seen.pair and not s.not_sown}
     if any(by_strip.values()):
         state, found = _recorded_lots(seen, by_strip)
+    elif (silent := not_told(seen, "seed lots", why)) is not None:
+        return silent
     else:
         state = "alike" if lots == 1 else "unknown"
         found = "one lot for all methods in the plan" if lots == 1 else f"{lots} lots; which went where is not recorded"
-    why = "Two lots of one hybrid can come up differently."
     action = "Write down that every lot went into every method, or note which did not."
     return finding(seen, "seed lots", state, why, found, action)
 
@@ -37,7 +39,8 @@ def _recorded_lots(seen: Seen, by_strip: Mapping[int, Sequence[str]]) -> tuple[S
         if any(shares[letter])
     )
     if silent:
-        one = len(lots) == 1 and seen.plan.trial.seed_lots == 1
+        planned = {one.lot for one in seen.plan.seed.lots}
+        one = len(lots) == 1 and seen.plan.trial.seed_lots == 1 and (not planned or set(lots) <= planned)
         return "alike" if one else "unknown", f"strips: {said}; {silent} without a lot"
     new, old = (
         [n / sum(shares[letter]) for n in shares[letter]] if any(shares[letter]) else [] for letter in seen.pair
