@@ -84,7 +84,7 @@ def test_chances_are_counted(chance, words):
 
 
 @pytest.mark.parametrize(
-    ("money", "text"), [(0.4, "0 EUR"), (-0.4, "0 EUR"), (-12.6, "-13 EUR"), (12345.6, "12,346 EUR")]
+    ("money", "text"), [(0.4, "0 EUR"), (-0.4, "0 EUR"), (-12.6, "-13 EUR"), (12345.6, "12\u202f346 EUR")]
 )
 def test_amounts_do_not_pretend(money, text):
     assert amount(money, "EUR") == text

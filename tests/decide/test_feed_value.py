@@ -1,11 +1,13 @@
 import pytest
 
 from evenground.decide.feed_value import (
+    BoughtFeed,
     buyers_limit,
     dry_matter_value,
     price_at_dry_matter,
     sellers_limit,
     silage_value,
+    silage_worth,
 )
 
 # North Dakota State University Extension EC1343: maize 5.50 a bushel (56 lb) at 13 % moisture, hay 90 a short ton at
@@ -69,3 +71,20 @@ def test_limits_of_buyer_and_seller_of_drought_maize():
         buyers_limit(55.0, 1.1, 12.0)
     with pytest.raises(ValueError, match="above 0"):
         sellers_limit(222.0, 16.0, 28.0, 0.0)
+
+
+@pytest.mark.parametrize(("share", "printed"), [(0.5, 57.02), (0.25, 46.01), (0.0, 35.00)])
+def test_worth_of_silage_from_prices_as_bought(share, printed):
+    """North Dakota State University EC1343: $5.50 a bushel at 13 %, hay $90 a ton at 10 %, silage at 35 %."""
+    got = silage_worth(BoughtFeed(5.50 / 56 * 2000, 87.0), BoughtFeed(90.0, 90.0), share, 35.0)
+    assert got.per_t_fed == pytest.approx(printed, abs=0.011)  # the source rounds each part up to a cent
+    assert got.grain + got.rough == pytest.approx(got.per_t_dry)
+    assert got.standing_per_t_fed == got.per_t_fed
+
+
+def test_worth_before_it_is_cut_is_the_buyers_limit():
+    """The same drought example: feed worth 55 a ton as fed, a tenth lost, 60 for 5 tons to bring in."""
+    got = silage_worth(BoughtFeed(0.0, 87.0), BoughtFeed(55.0, 35.0), 0.0, 35.0, 0.1, 60.0 / 5.0)
+    assert got.per_t_fed == pytest.approx(55.0)
+    assert got.standing_per_t_fed == pytest.approx(37.50)
+    assert got.standing_per_t_dry == pytest.approx(37.50 / 0.35)

@@ -15,7 +15,13 @@ SILAGE, GRAIN = OutcomeSection(), OutcomeSection(product="grain")
 SEEN = [
     (0.62, (0.1, 1.1), SILAGE, None, "In this field, in 2025, B gave 0.6 t dry matter per hectare more than A."),
     (-0.31, (-0.6, -0.1), SILAGE, 0.9, "In this field, in 2025, B gave 0.3 t dry matter per hectare less than A."),
-    (0.62, (0.1, 1.1), GRAIN, None, "In this field, in 2025, B gave 0.6 t grain per hectare more than A."),
+    (
+        0.62,
+        (0.1, 1.1),
+        GRAIN,
+        None,
+        "In this field, in 2025, B gave 0.6 t grain at 15 % moisture per hectare more than A.",
+    ),
     (0.04, (0.01, 0.07), SILAGE, None, "In this field, in 2025, B gave 0.04 t dry matter per hectare more than A."),
     (
         0.62, (-0.2, 1.4), SILAGE, 0.9,

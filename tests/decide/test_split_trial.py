@@ -19,6 +19,7 @@ from evenground.decide.verdict_json import as_dict
 from evenground.report.adviser_page import adviser_page
 from evenground.report.document import Paragraph, Table
 from evenground.report.front_page import front_page
+from evenground.report.wording import LIMITS
 
 
 def effect(value, interval, factor="seed rate", **changes):
@@ -112,11 +113,26 @@ def test_the_adviser_reads_both_factors_and_both_sets_of_limits():
     assert sum("Limits on" in t.caption for t in tables) == 2
 
 
+def test_three_rates_are_tested_together_too():
+    """Yates's two errors: 2 patterns, 3 rates, 6 blocks leave 5 and 20 degrees of freedom."""
+    rates = (7.0, 8.0, 9.5)
+    found = verdict(
+        small.stored(trial.plan(rates, blocks=6), trial.draw(rates)), today=date(2025, 10, 1), version="test"
+    )
+    tests = [(t.factor, t.df, t.df_error) for t in found.comparison.factor_tests]
+    assert tests == [("row pattern", 1, 5.0), ("seed rate", 2, 20.0), ("seed rate by row pattern", 2, 20.0)]
+    (factors,) = [t for t in adviser_page(found) if isinstance(t, Table) and "each factor" in t.caption]
+    assert "seed rate F" in factors.note
+    assert "on 2 and 20.0 degrees of freedom" in factors.note
+
+
 def test_the_page_fixed_before_harvest_says_how_two_factors_are_judged():
     plan, draw = trial.plan(blocks=6), trial.draw()
     page = str(fixed_page(plan, (draw,), "0" * 64))
     assert "judged by the spread of whole plots" in page
-    assert page.count("Limits on") == 2
+    assert page.count("Limits on both draws") == 1
+    for limit in (*draw.split.limits, *draw.limits):
+        assert LIMITS[limit.name].lower() in page.lower()
     assert "whole plots" not in str(fixed_page(small.plan(), (small.draw(),), "0" * 64))
 
 

@@ -6,6 +6,7 @@ from datetime import date, datetime
 import pytest
 from tests import small_trial as small
 
+from evenground.basis.days import said_day
 from evenground.basis.errors import CannotCompareError
 from evenground.basis.observations import Records
 from evenground.basis.store import Stored
@@ -257,7 +258,7 @@ def test_grain_is_grain_all_the_way():
     got = as_dict(of(plan, records=records))
     assert got["outcome"] == "grain yield"
     assert got["unit"] == "t grain/ha at 15 % moisture"
-    assert "t grain per hectare" in got["sentence"]
+    assert "t grain at 15 % moisture per hectare" in got["sentence"]
 
 
 def test_the_weather_is_told_in_one_sentence_or_not_at_all():
@@ -272,6 +273,7 @@ def test_a_draw_that_came_on_record_after_sowing_is_a_weak_point():
     day = datetime(2025, 4, 20, 8)
     sown = [small.event(s.strip, "sown", n=s.strip, when=day, method=s.method) for s in DRAW.strips]
     records = season(events=tuple(sown))
-    words = "after sowing on 2025-04-20; that chance decided which strip got which method rests on what was told"
+    sowing = said_day(day.date())
+    words = f"after sowing on {sowing}; that chance decided which strip got which method rests on what was told"
     assert any(words in p and "a coin for each pair" in p for p in of(draw=late, records=records).weak_points)
     assert not any("put on record" in p for p in of(records=records).weak_points)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from evenground.basis.plan import AdviceSection
+from evenground.basis.thousands import grouped
 from evenground.decide.worth import Action, Advice
 
 # action, reason as half a sentence, name of the limit that decided
@@ -85,11 +86,11 @@ def amount(money: float, currency: str) -> str:
 
     Examples
     --------
-    >>> amount(1234.4, "EUR"), amount(-0.2, "EUR")
-    ('1,234 EUR', '0 EUR')
+    >>> amount(1234.4, "EUR").replace("\N{NARROW NO-BREAK SPACE}", " "), amount(-0.2, "EUR")
+    ('1 234 EUR', '0 EUR')
     """
     rounded = round(money)
-    return f"{rounded:,} {currency}" if rounded else f"0 {currency}"
+    return f"{grouped(rounded)} {currency}" if rounded else f"0 {currency}"
 
 
 def _never_randomised(facts: Facts, limits: AdviceSection) -> Answer | None:  # noqa: ARG001 - a table

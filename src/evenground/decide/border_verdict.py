@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
@@ -13,7 +14,7 @@ from evenground.decide.sentences import must_reach
 from evenground.decide.verdict_record import Provenance
 from evenground.fairness.border import REASON, BorderAnswer
 from evenground.fairness.border_json import as_dict
-from evenground.fairness.border_words import how_far, seen
+from evenground.fairness.border_words import how_far, last_sentence, seen
 
 OUT_OF_TWENTY = (
     "How many of 20 results like this would pay cannot be said: one border is one comparison, and field, date and "
@@ -62,7 +63,9 @@ class BorderVerdict:
         }
 
 
-def border_verdict(stored: Stored, answer: BorderAnswer, *, today: date, version: str) -> BorderVerdict:
+def border_verdict(
+    stored: Stored, answer: BorderAnswer, files: Mapping[str, str], *, today: date, version: str
+) -> BorderVerdict:
     """Put the answer of a border into the form of a verdict.
 
     Parameters
@@ -71,6 +74,8 @@ def border_verdict(stored: Stored, answer: BorderAnswer, *, today: date, version
         Plan and hashes; its strips were not drawn.
     answer : BorderAnswer
         From `evenground.fairness.border.border_comparison`.
+    files : mapping of str to str
+        The files it was read from, and their sha256 (hex).
     today : date
         Day of the computation; only written down.
     version : str
@@ -78,7 +83,7 @@ def border_verdict(stored: Stored, answer: BorderAnswer, *, today: date, version
     """
     plan = stored.plan
     method = next(m for m in plan.methods if m.letter == answer.method)
-    origin = Provenance(version, stored.plan_hash, stored.records_hash, {}, today.isoformat())
+    origin = Provenance(version, stored.plan_hash, stored.records_hash, {}, today.isoformat(), dict(files))
     return BorderVerdict(
         plan,
         answer,
@@ -96,10 +101,5 @@ def border_verdict(stored: Stored, answer: BorderAnswer, *, today: date, version
 
 
 def _next(answer: BorderAnswer) -> str:
-    """Say what to do next year, with what the middle one of the layouts would see."""
-    known = [n for n in answer.next_year if n.detectable_t_per_ha is not None]
-    start = "Next: draw strips at random next year ('evenground layout')"
-    if not known:
-        return f"{start}."
-    one = known[len(known) // 2]
-    return f"{start}; {one.blocks} blocks would see {one.detectable_t_per_ha:.2f} t/ha, four times in five."
+    """Say what to do next year, with what strips drawn at random would see."""
+    return f"Next: draw strips at random. {last_sentence(answer.next_year)}"

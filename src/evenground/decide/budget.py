@@ -126,6 +126,8 @@ def _or_none(plan: Plan, value: float, cost: float) -> float | None:
 
 
 def _seed_line(plan: Plan, method: Method) -> BudgetLine:
+    if not plan.trial.settings_told:
+        return BudgetLine("seed (seed rates not told)", 0.0)
     more = method.seeds_per_m2 - plan.baseline.seeds_per_m2
     if more == 0.0:
         return BudgetLine("seed (as much as the baseline)", 0.0)

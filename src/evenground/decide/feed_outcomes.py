@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Set
 from dataclasses import replace
 
+from evenground.basis.outcome_plan import PRODUCT_NAMES
 from evenground.compare.values import StripValues
 from evenground.decide.strip_values import as_strip_values, over_rows, rows_of, values_of
 from evenground.harvest.counted import PER_T_DRY
@@ -47,6 +48,23 @@ def feed_outcomes(harvest: Harvest) -> tuple[Named, ...]:
     return tuple(one for value in harvest.feed for one in _both(value, harvest))
 
 
+def energy_values(harvest: Harvest) -> tuple[tuple[str, StripValues], ...]:
+    """Return the energy of a hectare, each laboratory and energy system by itself [GJ/ha].
+
+    Parameters
+    ----------
+    harvest : Harvest
+        What came off, with what the laboratory found.
+
+    Returns
+    -------
+    tuple of (str, StripValues)
+        Source and values.
+    """
+    energies = (v for v in harvest.feed if v.quantity == "energy_mj_per_kg")
+    return tuple((v.source, _of(harvest, v, lambda s: dry_matter_t_per_ha(s) or 0.0)) for v in energies)
+
+
 def _both(value: FeedValue, harvest: Harvest) -> tuple[Named, ...]:
     per_kg = _of(harvest, value, lambda _: 1.0)
     if value.quantity not in YIELDS:
@@ -73,6 +91,29 @@ def _of(harvest: Harvest, value: FeedValue, times: Callable[[StripHarvest], floa
         for group, sd in zip(value.shared, value.shared_sds, strict=True)
     )
     return values_of(rows, shared)
+
+
+def other_products(harvest: Harvest) -> tuple[Named, ...]:
+    """Return the dry matter of strips harvested as another product, each product by itself.
+
+    Parameters
+    ----------
+    harvest : Harvest
+        What came off.
+    """
+    products = dict.fromkeys(s.product for s in harvest.strips if s.product)
+    return tuple(_other(harvest, product) for product in products)
+
+
+def _other(harvest: Harvest, product: str) -> Named:
+    name = f"dry matter of strips harvested as {PRODUCT_NAMES[product]}"
+    return name, "t dry matter/ha", values_of(rows_of(harvest, lambda s: _dry_of(s, product)))
+
+
+def _dry_of(strip: StripHarvest, product: str) -> float | None:
+    if strip.product != product or strip.fresh_t is None or strip.dry_matter_fraction is None:
+        return None
+    return strip.fresh_t * strip.dry_matter_fraction / (strip.cut_area_m2 / M2_PER_HA)
 
 
 def without_damage(harvest: Harvest) -> StripValues | None:

@@ -2,6 +2,92 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class SilageWorth:
+    """What silage is worth as the feeds it replaces.
+
+    Attributes
+    ----------
+    grain, rough : float
+        Part of the grain and of the rough feed in a tonne of dry matter [money/t].
+    per_t_dry : float
+        Both together [money/t dry matter].
+    per_t_fed : float
+        A tonne as fed [money/t].
+    standing_per_t_fed, standing_per_t_dry : float
+        The same before it is cut: less what is lost, and what carrying and clamping cost [money/t; money/t dry matter].
+    """
+
+    grain: float
+    rough: float
+    per_t_dry: float
+    per_t_fed: float
+    standing_per_t_fed: float
+    standing_per_t_dry: float
+
+
+@dataclass(frozen=True)
+class BoughtFeed:
+    """A feed that silage replaces.
+
+    Attributes
+    ----------
+    price : float
+        Of a tonne as bought [money/t].
+    dry_matter_percent : float
+        Dry matter in it [%].
+    """
+
+    price: float
+    dry_matter_percent: float
+
+    @property
+    def per_t_dry(self) -> float:
+        """Price of a tonne of dry matter [money/t]."""
+        return dry_matter_value(self.price, self.dry_matter_percent / 100.0)
+
+
+def silage_worth(
+    grain: BoughtFeed,
+    rough: BoughtFeed,
+    grain_share: float,
+    dry_matter_percent: float,
+    lost_share: float = 0.0,
+    carrying_per_t: float = 0.0,
+) -> SilageWorth:
+    """Say what silage is worth as the grain and the rough feed it replaces.
+
+    Parameters
+    ----------
+    grain, rough : BoughtFeed
+        What they cost in such a year.
+    grain_share : float
+        Share of grain in the dry matter of the silage, 0 to 1 [1].
+    dry_matter_percent : float
+        Dry matter of the silage [%].
+    lost_share : float
+        Share lost in chopping and in the clamp, 0 to 1 [1].
+    carrying_per_t : float
+        Chopping, carrying and clamping a tonne as fed [money/t].
+
+    Raises
+    ------
+    ValueError
+        If a share is not between 0 and 1, or a dry matter not above zero.
+
+    Source: North Dakota State University Extension EC1343 for the parts; a buyer's limit for drought maize, Aberdeen
+    News, 24 August 2012, for loss and carrying.
+    """
+    whole = silage_value(1.0, grain_share, grain.per_t_dry, rough.per_t_dry)
+    grown = silage_value(1.0, grain_share, grain.per_t_dry, 0.0)
+    fed = whole * dry_matter_percent / 100.0
+    standing = buyers_limit(fed, lost_share, carrying_per_t)
+    dry = dry_matter_value(standing, dry_matter_percent / 100.0)
+    return SilageWorth(grown, whole - grown, whole, fed, standing, dry)
+
 
 def dry_matter_value(price: float, dry_matter: float) -> float:
     """Turn a price per mass as bought into a price per mass of dry matter [money per mass of dry matter].

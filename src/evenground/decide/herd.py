@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 
-from evenground.basis.herd_plan import HerdSection
+from evenground.basis.herd_plan import CLAMP_LOSS_PERCENT, CLAMP_SOURCE, HerdSection
 
 # Density in the clamp [kg dry matter/m3] and dry matter lost in 180 days [%]. Ruppel 1992, alfalfa in bunkers, as
 # printed by a dairy columnist in lb/ft3 (10, 14, 15, 16, 18, 22): another crop, so a guide only.
@@ -128,18 +128,23 @@ def intake_of(herd: HerdSection) -> tuple[float, str] | None:
     return share * finishing_intake_kg(mass), "finishing cattle on grass silage, 1.7 % of live mass (Kavanagh, Teagasc)"
 
 
-def storage_loss_of(herd: HerdSection) -> tuple[float, str]:
-    """Say how much dry matter the clamp loses, and where that comes from [%].
+def storage_loss_of(herd: HerdSection, product: str = "silage") -> tuple[float, str]:
+    """Say how much dry matter is lost in store, and where that comes from [%].
 
     Parameters
     ----------
     herd : HerdSection
         Loss as entered, or density of the clamp.
+    product : str
+        What is harvested: the loss of a clamp, as the plan has it before anybody entered one, is not that of dry grain.
     """
-    if herd.clamp_density_kg_per_m3 is None:
-        return herd.storage_loss_percent, herd.storage_loss_source
-    source = "alfalfa in bunkers by density (Ruppel 1992); another crop, a guide only"
-    return clamp_loss_percent(herd.clamp_density_kg_per_m3), source
+    if herd.clamp_density_kg_per_m3 is not None:
+        source = "alfalfa in bunkers by density (Ruppel 1992); another crop, a guide only"
+        return clamp_loss_percent(herd.clamp_density_kg_per_m3), source
+    untouched = (herd.storage_loss_percent, herd.storage_loss_source) == (CLAMP_LOSS_PERCENT, CLAMP_SOURCE)
+    if product == "grain" and untouched:
+        return 0.0, "no loss of stored grain was entered"
+    return herd.storage_loss_percent, herd.storage_loss_source
 
 
 def feed_days(dry_matter_t: float, heads: float, intake_kg: float, loss_percent: float = 0.0) -> float:

@@ -45,8 +45,10 @@ def more_or_less(value: float) -> str:
 
 
 def what(outcome: OutcomeSection) -> str:
-    """Name the outcome in a sentence."""
-    return f"{outcome.amount} {outcome.what} per hectare"
+    """Name the outcome in a sentence; grain and cobs with the moisture at which they are counted."""
+    moist = outcome.counted == "yield" and outcome.product != "silage"
+    at = f" at {outcome.standard_moisture_percent:g} % moisture" if moist else ""
+    return f"{outcome.amount} {outcome.what}{at} per hectare"
 
 
 def seen(

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from evenground.basis.observations import Records
+from evenground.basis.observations import Records, current
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
-from evenground.decide.feed_outcomes import Named, feed_outcomes, without_damage, without_estimates
+from evenground.decide.feed_outcomes import Named, feed_outcomes, other_products, without_damage, without_estimates
 from evenground.decide.strip_values import (
     as_strip_values,
     cut_plant_values,
@@ -49,6 +49,7 @@ def side_outcomes(plan: Plan, draw: Draw, records: Records, came_off: Harvest) -
         *feed_outcomes(came_off),
         None if spared is None else (f"{WHAT[outcome.counted]} without the blocks with damage", _unit(plan), spared),
         None if weighed is None else (f"{WHAT[outcome.counted]} of the blocks that were weighed", _unit(plan), weighed),
+        *other_products(came_off),
         ("fresh yield", "t/ha", fresh_values(came_off)),
         ("dry matter", "%", dry_matter_values(came_off)),
         ("plants counted", "plants/m2", stand_values(stand(plan, draw, records))),
@@ -69,5 +70,8 @@ def _as_named_before(plan: Plan, draw: Draw, records: Records) -> Named | None:
     before = named_before(plan, draw)
     if before is None:
         return None
-    earlier = harvest(plan.model_copy(update={"outcome": before}), draw, records)
+    # under the plan as it was nothing had been changed: its own decision is not held against the strips
+    events = tuple(e for e in current(records.events) if e.event != "product_changed" or e.product)
+    seen = records.model_copy(update={"events": events})
+    earlier = harvest(plan.model_copy(update={"outcome": before}), draw, seen)
     return f"{WHAT[before.counted]}, as named before the harvest", before.unit, as_strip_values(earlier)

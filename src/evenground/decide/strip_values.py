@@ -153,8 +153,8 @@ def fresh_values(harvest: Harvest) -> StripValues:
 
 
 def _standing(strip: StripHarvest, value: float | None, per: float = 1.0) -> float | None:
-    """Return a value of a strip that was neither lost nor unsown."""
-    return None if value is None or strip.state in ("lost", "not_sown") else value / per
+    """Return a value of a strip that was neither lost nor unsown nor harvested as another product."""
+    return None if value is None or strip.state in ("lost", "not_sown", "other_product") else value / per
 
 
 def dry_matter_values(harvest: Harvest) -> StripValues:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from evenground.basis.canonical import later_changes
+from evenground.basis.days import said_day
 from evenground.basis.errors import CannotCompareError
 from evenground.basis.observations import Records, current
 from evenground.basis.plan import Plan
@@ -22,9 +23,11 @@ from evenground.decide.allowed_orders import blocks_as_drawn, references_of
 from evenground.decide.assumptions import priors_of, variations
 from evenground.decide.budget import budget
 from evenground.decide.feed_meaning import feed_meaning
+from evenground.decide.lost_methods import lost_methods
 from evenground.decide.money_range import money_range, value_of_another_year
 from evenground.decide.side_comparison import side_results
 from evenground.decide.side_outcomes import side_outcomes
+from evenground.decide.sown_and_stood import sown_and_stood
 from evenground.decide.split_trial import split_of
 from evenground.decide.strip_values import as_strip_values, stand_values
 from evenground.decide.verdict_record import MethodVerdict, PriorSensitivity, Provenance, Verdict
@@ -35,11 +38,12 @@ from evenground.fairness.check import Check
 from evenground.fairness.checks import fairness, total_bias
 from evenground.harvest.strips import Harvest, harvest
 from evenground.layout.detectable import detectable_of
+from evenground.season.daily import Years
 from evenground.season.summary import SeasonSummary, season_summary
 from evenground.stand.plants import stand
 
 
-def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verdict:
+def verdict(stored: Stored, *, today: date, version: str, seed: int = 0, years: Years | None = None) -> Verdict:
     """Say what the difference was, how sure that is, what it is worth and what to do next year.
 
     Parameters
@@ -52,6 +56,8 @@ def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verd
         Program version; only written down.
     seed : int
         Seed for reference sets too large to list.
+    years : Years or None
+        Weather of earlier years, to say how unusual the season was.
 
     Returns
     -------
@@ -68,7 +74,7 @@ def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verd
     trial = _Trial.of(stored, seed)
     methods = sorted((trial.method_verdict(c) for c in trial.comparison.comparisons), key=lambda m: -m.money.likely)
     main = methods[0]
-    season = _season(stored, trial)
+    season = _season(stored, trial, years)
     sides = side_results(side_outcomes(trial.plan, trial.draw, stored.records, trial.harvest), trial.plan, trial.draw)
     walk = walk_result(trial.plan, trial.draw, stored.records, trial.harvest)
     late = (*_changed_later(trial.later_changes), *_drawn_late(trial.draw, stored.records))
@@ -92,20 +98,23 @@ def verdict(stored: Stored, *, today: date, version: str, seed: int = 0) -> Verd
             records_hash=stored.records_hash,
             seeds={"draw": trial.draw.seed, "randomisation": seed},
             computed_on=today.isoformat(),
+            files={years.file: years.sha256} if years is not None and season is not None else {},
         ),
         later_changes=trial.later_changes,
         season=season.weather.sentence if season and season.weather else "",
         season_summary=season,
         walk=None if walk.empty else walk,
+        sown_and_stood=sown_and_stood(trial.plan, trial.draw, stored.records),
     )
 
 
-def _season(stored: Stored, trial: _Trial) -> SeasonSummary | None:
+def _season(stored: Stored, trial: _Trial, years: Years | None) -> SeasonSummary | None:
     """Sum the season up from the trial's own weather; None where none is recorded."""
     if not current(stored.records.weather):
         return None
     latitude = None if stored.field is None else stored.field.boundary.centroid.y
-    return season_summary(trial.plan, trial.draw, stored.records, latitude)
+    long = years.weather if years is not None else None
+    return season_summary(trial.plan, trial.draw, stored.records, latitude, long)
 
 
 def _changed_later(changes: tuple[str, ...]) -> tuple[str, ...]:
@@ -126,7 +135,7 @@ def _drawn_late(draw: Draw, records: Records) -> tuple[str, ...]:
         return ()
     told = f" ({draw.reason})" if draw.reason else ""
     return (
-        f"the draw was put on record on {kept:%Y-%m-%d}, after sowing on {min(sown):%Y-%m-%d}; that chance decided "
+        f"the draw was put on record on {said_day(kept)}, after sowing on {said_day(min(sown))}; that chance decided "
         f"which strip got which method rests on what was told{told}",
     )
 
@@ -202,7 +211,8 @@ class _Trial:
     def looked(self, one: MethodComparison) -> Looked:
         """Gather what the weak points look at."""
         checks = tuple(c for c in self.checks if c.method == one.method)
-        return Looked(self.plan, self.harvest, one, checks, self.blocks_with(one.method))
+        lost = lost_methods(self.plan, self.comparison)
+        return Looked(self.plan, self.harvest, one, checks, self.blocks_with(one.method), lost)
 
     def method_verdict(self, one: MethodComparison) -> MethodVerdict:
         """Put the verdict on one method together."""
@@ -226,7 +236,7 @@ class _Trial:
             sentences=self.sentences(one, cost, pays, advice),
             adjusted=next((a for a in self.adjusted if a.method == one.method), None),
             not_worse=self._not_worse(one),
-            feed=feed_meaning(self.plan, self.harvest, one, self.comparison.method_means, cost),
+            feed=feed_meaning(self.plan, self.harvest, self.comparison, one, cost),
         )
 
     def _not_worse(self, one: MethodComparison) -> NotWorse | None:

@@ -34,6 +34,7 @@ def as_dict(verdict: Verdict) -> dict[str, Any]:
         },
         "strips_harvested": [s.as_dict() for s in verdict.harvest.strips],
         **({"factor_sentences": list(verdict.factor_sentences)} if verdict.factor_sentences else {}),
+        **({"not_compared": verdict.not_compared} if verdict.not_compared else {}),
         "weak_points": list(verdict.weak_points),
         "cannot_say": list(verdict.cannot_say),
         "later_changes": list(verdict.later_changes),

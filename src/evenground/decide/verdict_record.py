@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import date
 
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
@@ -11,8 +12,10 @@ from evenground.compare.not_worse import NotWorse
 from evenground.decide.adjusted_gain import AdjustedGain
 from evenground.decide.factor_sentences import factor_sentences
 from evenground.decide.feed_meaning import FeedMeaning
+from evenground.decide.lost_methods import lost_sentences
 from evenground.decide.sentences import what
 from evenground.decide.side_comparison import SideResult
+from evenground.decide.sown_and_stood import SownAndStood
 from evenground.decide.walk_result import WalkResult
 from evenground.decide.worth import Advice, Budget, MoneyRange
 from evenground.fairness.check import Check
@@ -68,7 +71,7 @@ class MethodVerdict:
         Plain words in the fixed order: seen; how far the truth may lie; must reach to pay; out of 20; weakest point;
         next step.
     feed : FeedMeaning or None
-        What the gain means in feed for the herd; None where the plan names neither herd nor cost.
+        What the gain means in feed for the herd; None only in verdicts put together by hand.
     """
 
     comparison: MethodComparison
@@ -99,6 +102,8 @@ class Provenance:
         Seeds by purpose.
     computed_on : str
         Date, ISO.
+    files : dict of str to str
+        Other files it rests on, and their sha256 byte for byte, hex.
     """
 
     version: str
@@ -106,6 +111,12 @@ class Provenance:
     records_hash: str
     seeds: dict[str, int]
     computed_on: str
+    files: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def day(self) -> date:
+        """Return the day it was computed on."""
+        return date.fromisoformat(self.computed_on)
 
 
 @dataclass(frozen=True)
@@ -146,6 +157,8 @@ class Verdict:
         Heat, stages and water by method; None where no weather is recorded.
     walk : WalkResult or None
         What was seen on crop walks; root pits in it are shown and nothing is computed from them.
+    sown_and_stood : SownAndStood or None
+        How the strips were really sown and how the crop stood.
     """
 
     plan: Plan
@@ -164,6 +177,7 @@ class Verdict:
     season: str = ""
     season_summary: SeasonSummary | None = None
     walk: WalkResult | None = None
+    sown_and_stood: SownAndStood | None = None
 
     @property
     def draw(self) -> Draw:
@@ -174,6 +188,11 @@ class Verdict:
     def factor_sentences(self) -> tuple[str, ...]:
         """What each of two factors did, in plain words; empty where the trial has one."""
         return factor_sentences(self.comparison.factor_effects, what(self.plan.outcome))
+
+    @property
+    def not_compared(self) -> dict[str, str]:
+        """Methods of which too little was weighed, each with what that leaves, in plain words; mostly empty."""
+        return lost_sentences(self.plan, self.draw, self.harvest, self.comparison)
 
     @property
     def main(self) -> MethodVerdict:

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from evenground.basis.plan import Plan
 from evenground.compare.comparison import MethodComparison
+from evenground.decide.lost_methods import weak_point
 from evenground.fairness.check import Check
 from evenground.harvest.names import strip_names
+from evenground.harvest.other_product import product_words
 from evenground.harvest.strips import Harvest
 
 # Below this share of the gain's variance a shared figure is not worth a warning of its own. Judgement.
@@ -32,6 +34,8 @@ class Looked:
         Fairness of this method.
     blocks : int
         Blocks that hold both methods [1].
+    lost : tuple of str
+        Methods of which too little was weighed to compare them at all.
     """
 
     plan: Plan
@@ -39,6 +43,7 @@ class Looked:
     comparison: MethodComparison
     checks: tuple[Check, ...]
     blocks: int
+    lost: tuple[str, ...] = ()
 
 
 def weak_points(looked: Looked) -> tuple[str, ...]:
@@ -104,6 +109,12 @@ def _unripe(looked: Looked) -> Iterable[str]:
         yield looked.harvest.unripe
 
 
+def _lost_factors(looked: Looked) -> Iterable[str]:
+    text = weak_point(looked.plan, looked.lost)
+    if text:
+        yield text
+
+
 def _few_blocks(looked: Looked) -> Iterable[str]:
     if looked.blocks < BLOCKS_FOR_A_TEST:
         yield f"only {looked.blocks} block{'' if looked.blocks == 1 else 's'} could be compared"
@@ -126,7 +137,9 @@ def _mishaps(looked: Looked) -> Iterable[str]:
             if len(swapped) == 1
             else (f"strips {strip_names(swapped)} were not sown as drawn")
         )
-    gone = [s.strip for s in looked.harvest.strips if s.outcome is None and s.drawn_method in pair]
+    mine = [s for s in looked.harvest.strips if s.drawn_method in pair]
+    yield from product_words(mine)
+    gone = [s.strip for s in mine if s.outcome is None and s.state != "other_product"]
     if gone:
         yield f"strip{'s' if len(gone) > 1 else ''} {strip_names(gone)} gave no value"
 
@@ -161,6 +174,7 @@ LOOKS: tuple[Callable[[Looked], Iterable[str]], ...] = (
     _changed_outcome,
     _shared,
     _estimated,
+    _lost_factors,
     _few_blocks,
     _tests_disagree,
     _mishaps,
