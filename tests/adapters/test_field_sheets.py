@@ -5,12 +5,16 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import numpy as np
 import pypdf
 import pytest
+from shapely.geometry import MultiPolygon, box
+from tests import split_trial
 from tests.adapters.export import drawn_trial as trial
+from tests.layout import fields
 
 from evenground.adapters.contractor_pack import CARD, contractor_pack
 from evenground.adapters.driver_card import driver_card, pass_rows
@@ -144,6 +148,16 @@ def test_the_fixed_page_names_everything_that_was_settled():
     assert not any(getattr(part, "label", "") == "Changed." for part in fixed_page(plan, (draw,), draw.plan_hash).parts)
 
 
+def test_the_fixed_page_is_one_page_with_two_factors_too():
+    draw = split_trial.draw()
+    found = pages(fixed_page_pdf(split_trial.plan(blocks=6), (draw,), "0" * 64))
+    assert len(found) == 1
+    said = found[0].extract_text()
+    assert "Signed" in said
+    for name in (draw.split.whole, draw.split.within):
+        assert name.capitalize() in said
+
+
 def test_a_plan_changed_after_the_draw_is_said():
     said = text(fixed_page_pdf(trial.plan(), (trial.draw(),), "f" * 64))
     assert "changed after the draw" in said
@@ -195,6 +209,36 @@ def test_the_card_has_a_page_for_each_machine_and_the_markers():
     assert "No metal and no wire" in found[2]
     for mark in marks(trial.plan(), turned_field(trial.field(), trial.draw())):
         assert f"M{mark.number} " in found[2]
+
+
+def test_every_machines_page_says_whom_to_call_and_what_is_dangerous():
+    """Each driver gets a page; the markers' page is the farm's own."""
+    card = driver_card(trial.plan(), trial.field(), trial.draw())
+    machines = [page.extract_text() for page in pages(card) if "Markers: list" not in page.extract_text()]
+    assert len(machines) == 2, "planter and harvester"
+    for said in machines:
+        for words in ("Way in", "Hazards", "Phone", "Hectares"):
+            assert words in said
+
+
+@pytest.mark.parametrize(("size_m", "crosses"), [(1.0, 1), (60.0, 0)], ids=["mast", "pond"])
+def test_what_is_not_sown_is_seen_however_small(turned, size_m, crosses):
+    """A mast of a metre is 0.4 mm on paper: it gets a cross besides; a pond has room for its dots."""
+    middle = trial.field().boundary.centroid
+    half = size_m / 2 / 111_000
+    obstacles = MultiPolygon([box(middle.x - 1.6 * half, middle.y - half, middle.x + 1.6 * half, middle.y + half)])
+    field = replace(trial.field(), obstacles=obstacles)
+    plain = replace(field, obstacles=MultiPolygon())
+    seen = [draw_to_scale(trial.plan(), f, turned, room_mm=(178.0, 178.0)).svg for f in (field, plain)]
+    # The cross is a marker of two strokes, three points to each side.
+    assert [len(re.findall(r'd="M -3 3 *\n?L 3 -3', svg)) for svg in seen] == [crosses, 0]
+    assert seen[0].count("<path") > seen[1].count("<path")
+
+
+def test_the_plan_says_what_dots_mean_only_where_there_are_any():
+    whole = fields.field(fields.rectangle(300, 360))
+    for field, said in ((trial.field(), True), (whole, False)):
+        assert ("Dotted or cross: not sown." in text(field_plan(trial.plan(), field, trial.draw()))) is said
 
 
 def test_what_nobody_said_is_shown_as_not_said():

@@ -81,8 +81,8 @@ def test_holes_parts_and_obstacles():
     assert len(found.field.boundary.geoms[0].interiors) + len(found.field.boundary.geoms[1].interiors) == 1
     assert len(found.field.obstacles.geoms) == 1
     assert found.notes == (
-        "field.geojson: features[2] has the role 'pasture' and is not read; known are boundary, obstacle, kept_edge, "
-        "history, soil_zone.",
+        "field.geojson: features[2] has the role 'pasture' and is not read; known are boundary, obstacle, "
+        "second_field, kept_edge, history, soil_zone.",
     )
 
 
@@ -127,6 +127,22 @@ def test_a_field_written_is_read_the_same():
     field = Field(MultiPolygon([(BOX, [HOLE])]), MultiPolygon([Polygon(HOLE)]))
     found = read(field_text(field).encode())
     assert found.field == field
+
+
+def test_another_field_of_the_farm_may_lie_anywhere_and_is_written_back():
+    found = read(
+        collection(polygon(BOX), polygon(moved(BOX, dx=3.0), role="second_field"), polygon(HOLE, role="obstacle"))
+    )
+    assert found.field.second.equals(MultiPolygon([Polygon(moved(BOX, dx=3.0))]))
+    assert found.field.boundary.equals(MultiPolygon([Polygon(BOX)]))
+    assert read(field_text(found.field).encode()).field == found.field
+    assert found.notes == ()
+
+
+def test_a_second_field_is_checked_like_the_first():
+    tiny = [[LON + (x - LON) / 100, LAT + (y - LAT) / 100] for x, y in BOX]
+    assert "the second field is too small" in one(collection(polygon(BOX), polygon(tiny, role="second_field"))).message
+    assert "crosses itself" in one(collection(polygon(BOX), polygon(BOW, role="second_field"))).message
 
 
 def test_a_boundary_that_crosses_itself_says_where():

@@ -51,7 +51,7 @@ def said(picture: SeasonDays) -> list[str]:
 
 
 def test_names_stages_days_units_and_methods() -> None:
-    got = " ".join(said(season()))
+    got = " ".join(said(season())).replace("\xa0", " ")
     for word in ("sown", "28 Apr", "emergence", "flowering", "silage", "rain, mm a day", "harvest 27 Aug", "1 Jul"):
         assert word in got
     assert "available water, % of usable field capacity" in got

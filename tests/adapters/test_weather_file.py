@@ -36,6 +36,14 @@ SAME = {
     "2026-05-02T00:00,12.4,4,15.5\n2026-05-03T00:00,3,6,20\n",
     "French": "jour;pluie (mm);temperature minimale (C);température maximale (C)\n"
     "01/05/2026;0;3,5;14\n02/05/2026;12,4;4;15,5\n23/05/2026;;;\n03/05/2026;3;6;20\n",
+    "month named, English": "Day,High °C,Low °C,Rainfall mm\nMay 1 2026,14,3.5,0\n2 May 2026,15.5,4,12.4\n"
+    "May 3rd, 2026,20,6,3\n".replace("May 3rd, 2026", '"May 3rd, 2026"'),
+    "month named, German and French": "Tag;Tmin;Tmax;Regen\n1. Mai 2026;3,5;14;0\n2 mai 2026;4;15,5;12,4\n"
+    "3.-MAI-2026;6;20;3\n",
+    "signs of services": "STATION;YYYYMMDD; RSK;TXK;TNK\n 7;20260501;0;14;3.5\n 7;20260502;12.4;15.5;4\n"
+    " 7;20260503;3;20;6\n",
+    "signs of grids": "YEAR,DOY,T2M_MAX,T2M_MIN,PRECTOTCORR\n2026,121,14,3.5,0\n2026,122,15.5,4,12.4\n"
+    "2026,123,20,6,3\n",
     "Kelvin": "date,rain,tmin (K),tmax (K)\n"
     "2026-05-01,0,276.65,287.15\n2026-05-02,12.4,277.15,288.65\n2026-05-03,3,279.15,293.15\n",
 }  # fmt: skip
@@ -84,6 +92,46 @@ def test_units_named_in_the_heading(head, value, name, wanted):
         return
     got = read(f"date;{head}\n2026-05-01;{value!r}\n2026-05-02;{value!r}\n").weather
     assert got[name][0] == pytest.approx(wanted, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [("1. März 2026", (3, 1)), ("24 Dez 2026", (12, 24)), ("15 août 2026", (8, 15)), ("Jul 4, 2026", (7, 4)),
+     ("2 juin 2026", (6, 2)), ("14 juillet 2026", (7, 14)), ("9 févr. 2026", (2, 9)), ("Sept 30th, 2026", (9, 30))],
+)  # fmt: skip
+def test_months_by_name(text, wanted):
+    assert read(f"date;rain\n{text};1\n").weather.first == date(2026, *wanted)
+
+
+@pytest.mark.parametrize("text", ["31 Feb 2026", "5 Foo 2026", "May 2026"])
+def test_no_day_of_a_named_month_is_said(text):
+    with pytest.raises(InputError, match="this is not a day"):
+        read(f"date;rain\n{text};1\n")
+
+
+@pytest.mark.parametrize("before", [0, 1, 3])
+def test_a_fault_of_the_headings_names_their_line(before):
+    lead = "".join(f"line {k} of a station\n" for k in range(before))
+    with pytest.raises(InputError) as caught:
+        read(f"{lead}date,rain,tmin,tmax\n2026-07-01,0,90,99\n2026-07-02,0,91,98\n")
+    assert {p.row for p in caught.value.problems} == {before + 1}
+
+
+def test_tenths_without_a_unit_are_asked():
+    with pytest.raises(InputError, match=r"0\.1 °C"):
+        read("date,tmin,tmax\n2026-07-01,141,263\n2026-07-02,138,251\n")
+
+
+@pytest.mark.parametrize(
+    ("head", "field"),
+    [
+        ("rel. Feuchte [%]", "humidity_percent"),
+        ("wind_m_s", "wind_m_per_s"),
+        ("radiation_j_cm2", "radiation_mj_per_m2"),
+    ],
+)
+def test_more_headings(head, field):
+    assert heading(head).field == field
 
 
 def test_a_rain_gauge_only_with_gaps_and_traces():

@@ -22,7 +22,7 @@ def printed(**people):
 
 def test_agreement_and_objection_are_printed():
     items = [item for part in printed(agreements=GIVEN) if isinstance(part, Bullets) for item in part.items]
-    assert "The driver (driver, methods A and B): agrees on 2025-03-01." in items
+    assert "The driver (driver, methods A and B): agrees on 1\xa0Mar\xa02025." in items
     assert 'The lender (lender, method B): OBJECTS; "9 seeds would be better".' in items
 
 

@@ -9,9 +9,10 @@ from dataclasses import asdict, replace
 import pytest
 from tests.report import fixture_verdict
 
+from evenground.basis.thousands import THIN
 from evenground.report.adviser_page import disagreements, influence_table, priors_table, results_table
 from evenground.report.build import INVENTED, build
-from evenground.report.checks_page import NOT_SAID, fairness_table, harvest_table, paid_facts
+from evenground.report.checks_page import NOT_SAID, fairness_table, harvest_table, paid_facts, sizes_together
 from evenground.report.document import (
     Bullets,
     Column,
@@ -27,7 +28,7 @@ from evenground.report.document import (
 )
 from evenground.report.field_page import lost_strips, ways_tables
 from evenground.report.front_page import QUESTIONS, answers, front_page, money_table
-from evenground.report.wording import ACTIONS, MINUS, THIN, signed
+from evenground.report.wording import ACTIONS, MINUS, signed
 
 # PRACTICE: never said, on any page.
 NEVER_SAID = ("significant", "proven", "no difference")
@@ -248,6 +249,19 @@ def test_unknown_stays_unknown_and_who_paid_is_asked() -> None:
     assert facts == {"Seed": "the farm", "Machine": "the contractor lent it for the day", "Laboratory": NOT_SAID}
 
 
+def test_sizes_are_added_up_by_method_and_what_has_none_is_named() -> None:
+    checks = fixture_verdict.verdict().fairness
+    one = next(c for c in checks if c.bias_t_per_ha is not None)
+    sized = replace(one, state="differs", method="B", bias_t_per_ha=(-0.5, 0.25), part_of_question=False)
+    bare = replace(sized, item="hybrid", bias_t_per_ha=None)
+    more = replace(sized, method="C", bias_t_per_ha=(-0.1, 0.0))
+    asked = replace(sized, item="driver", part_of_question=True)
+    said = sizes_together((sized, sized, more, bare, asked))
+    assert f"B {MINUS}1.00 to +0.50; C {MINUS}0.10 to 0.00." in said
+    assert said.endswith("no size is known: hybrid.")
+    assert sizes_together((replace(sized, state="alike"),)) == "Nothing that differs has a known size."
+
+
 def test_priors_show_source_and_flat_ones_say_so() -> None:
     verdict = fixture_verdict.verdict()
     rows = priors_table(verdict.comparison.priors, verdict).rows
@@ -277,7 +291,7 @@ def test_pages_are_cut_at_breaks_and_tables_check_their_rows() -> None:
 
 def test_provenance_is_printed_in_full(document: Document) -> None:
     text = words(document)
-    for needed in ("a" * 64, "b" * 64, "20250303", "evenground 0.1.0", "2025-11-03"):
+    for needed in ("a" * 64, "b" * 64, "20250303", "evenground 0.1.0", "3\xa0Nov\xa02025"):
         assert needed in text
 
 

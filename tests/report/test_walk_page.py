@@ -51,7 +51,7 @@ def test_the_table_has_means_difference_and_who_knew() -> None:
     walk = found(hidden=True)
     (row,) = walk_table(walk).rows
     (result,) = walk.rows[0].results
-    assert row[:2] == ("Lodging, 2025-06-09", "%")
+    assert row[:2] == ("Lodging, 9\xa0Jun\xa02025", "%")
     assert row[2:4] == tuple(f"{walk.rows[0].means[m]:.1f}" for m in "AB")
     assert row[4] == f"B − A {signed(result.difference, 1)}"
     assert row[-1] == "16 of 16"
@@ -69,7 +69,7 @@ def test_pits_are_shown_and_said_to_decide_nothing() -> None:
     )
     table = pits_table(pits)
     assert table.note == NEVER
-    assert table.rows[0][:4] == ("3", "2025-06-09", "85", "44 of 100 of 5.0 cm")
+    assert table.rows[0][:4] == ("3", "9\xa0Jun\xa02025", "85", "44 of 100 of 5.0 cm")
     assert table.rows[1][4] == "photos/pit.jpg"
     assert any(isinstance(p, Table) and p.caption == "Root pits" for p in page(found(*pits)))
 
@@ -78,4 +78,4 @@ def test_pictures_carry_strip_and_place() -> None:
     given = score(2, photo="photos/2.jpg", lon=9.5, lat=51.25)
     records = Records(scores=[given])
     walk = walk_result(small.plan(), DRAW, records, harvest(small.plan(), DRAW, records)).walk
-    assert seen_table(walk.seen).rows == (("2", "2025-06-09", "51.25000, 9.50000", "photos/2.jpg", "–"),)
+    assert seen_table(walk.seen).rows == (("2", "9\xa0Jun\xa02025", "51.25000, 9.50000", "photos/2.jpg", "–"),)

@@ -122,7 +122,8 @@ def read_border_folder(
     areas = {m: plane.to_metres(a) for m, a in drawn.items()} if plane is not None else {}
     if not (folder / BORDER_FILE).is_file():
         if not drawn:
-            text = "there is nothing to compare; put yields in this file, or plan two areas in border_areas.geojson."
+            plan = "plan two areas on the map (border_areas.geojson)"
+            text = f"there is nothing to compare; bring in a table of yields, or {plan}."
             raise InputError([problem(text, file=BORDER_FILE, allowed="a table of yields or weights")])
         return BorderRead(None, areas, days, ("The areas are planned; there are no yields yet.",))
     said = said_style(folder, BORDER_FILE)

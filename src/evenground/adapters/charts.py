@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Callable
 from typing import Any
 
 import matplotlib as mpl
@@ -11,6 +12,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Drawing
 
+from evenground.adapters.border_chart import draw_border
 from evenground.adapters.season_chart import draw_season
 from evenground.adapters.strip_map import draw_map
 from evenground.adapters.svg_figure import (
@@ -29,6 +31,7 @@ from evenground.report.document import Figure
 from evenground.report.pictures import (
     BeliefCurves,
     BlockLines,
+    BorderPoints,
     Picture,
     ResidualsAlong,
     SeasonDays,
@@ -65,17 +68,8 @@ def draw(figure: Figure) -> str:
 
 
 def _drawing(picture: Picture) -> Drawing:
-    if isinstance(picture, TwentyDots):
-        return _twenty_dots(picture)
-    if isinstance(picture, StripMap):
-        return draw_map(picture)
-    if isinstance(picture, SeasonDays):
-        return draw_season(picture)
-    if isinstance(picture, BlockLines):
-        return _block_lines(picture)
-    if isinstance(picture, BeliefCurves):
-        return _belief_curves(picture)
-    return _residuals(picture)
+    made: Drawing = _DRAWN_BY[type(picture)](picture)
+    return made
 
 
 def stacked(values: tuple[float, ...], width: float) -> list[tuple[float, int]]:
@@ -310,3 +304,14 @@ def _residuals(picture: ResidualsAlong) -> Drawing:
     axes.set_title(f"left over, {picture.unit}", loc="left", fontsize=BASE_SIZE, x=-0.13)
     axes.set_xlabel("strip and method, in field order")
     return drawing
+
+
+_DRAWN_BY: dict[type, Callable[[Any], Drawing]] = {
+    TwentyDots: _twenty_dots,
+    StripMap: draw_map,
+    SeasonDays: draw_season,
+    BorderPoints: draw_border,
+    BlockLines: _block_lines,
+    BeliefCurves: _belief_curves,
+    ResidualsAlong: _residuals,
+}

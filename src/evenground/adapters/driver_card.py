@@ -7,6 +7,7 @@ from typing import Any
 from evenground.adapters.field_drawing import strip_row
 from evenground.adapters.field_plan import INVENTED, methods_data
 from evenground.adapters.pdf import sheet_pdf
+from evenground.basis.days import said_day
 from evenground.basis.field import Field, geodesic_area_m2
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
@@ -45,7 +46,7 @@ def driver_card(plan: Plan, field: Field, draw: Draw) -> bytes:
     ]
     content = {
         "title": f"Driver's card: {plan.trial.name}",
-        "subtitle": f"Draw {draw.number} of {draw.drawn_at:%Y-%m-%d}, plan {draw.plan_hash[:12]}",
+        "subtitle": f"Draw {draw.number} of {said_day(draw.drawn_at)}, plan {draw.plan_hash[:12]}",
         "banner": INVENTED if plan.trial.invented else "",
         "origin": f"Rows are counted from {edge.words}"
         + ("" if edge.counted_from_edge else ", beginning with the outermost row of the first strip")

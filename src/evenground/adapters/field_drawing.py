@@ -15,7 +15,8 @@ from shapely.geometry import LineString
 from evenground.adapters.strip_map import round_length
 from evenground.adapters.svg_figure import INK, LINE, QUIET, look, new_figure, svg_text
 from evenground.basis.field import Field
-from evenground.basis.plan import Entrance, Plan
+from evenground.basis.layout_plan import Entrance
+from evenground.basis.plan import Plan
 from evenground.layout.turned_field import StripBox, TurnedField, to_edge_m
 
 MM = 72.0 / 25.4
@@ -23,6 +24,8 @@ MM = 72.0 / 25.4
 SCALES = tuple(n * k for k in (100, 1_000, 10_000) for n in (1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 7.5, 8))
 # Room for the words around the field. [mm]
 MARGIN_MM = 11.0
+# Smaller than this on paper an obstacle is marked with a cross, and larger than that it has room for words. [pt]
+SEEN_PT, WORDS_PT = 6.0, 34.0
 Place = tuple[float, float]
 
 
@@ -140,13 +143,24 @@ def _ground(axes: Axes, field: Field, turned: TurnedField, paper: _Paper) -> Non
         for ring in (part.exterior, *part.interiors):
             at = [paper.at(x, y) for x, y in ring.coords]
             axes.add_patch(Patch(at, closed=True, facecolor="none", edgecolor=INK, linewidth=1.4))
+        for ring in part.interiors:
+            _not_sown(axes, [paper.at(x, y) for x, y in ring.coords], INK)
     turn = turned.frame.turn.T
     for part in field.obstacles.geoms:
         outline = turned.plane.to_metres(LineString(part.exterior.coords))
         at = [paper.at(float(x), float(y)) for x, y in shapely.get_coordinates(outline) @ turn]
-        axes.add_patch(Patch(at, closed=True, facecolor="#dddddb", edgecolor=QUIET, hatch="...", linewidth=0.8))
-        x, y = np.mean(at, axis=0)
-        _text(axes, (x, y), "not sown", size=6.5, box=True)
+        _not_sown(axes, at, QUIET)
+
+
+def _not_sown(axes: Axes, at: Sequence[Place], colour: str) -> None:
+    """Draw ground that is not sown: dotted; what is too small to be seen to scale, such as a mast, also as a cross."""
+    axes.add_patch(Patch(at, closed=True, facecolor="#dddddb", edgecolor=colour, hatch="...", linewidth=0.8))
+    corners = np.asarray(at)
+    middle, size = corners.mean(0), np.ptp(corners, axis=0)
+    if size.max() < SEEN_PT:
+        axes.plot(*middle, marker="x", color=INK, markersize=SEEN_PT, markeredgewidth=1.4)
+    elif size.min() > WORDS_PT:
+        _text(axes, (float(middle[0]), float(middle[1])), "not sown", size=6.5, box=True)
 
 
 def _corners(box: StripBox, paper: _Paper, *, cut: bool) -> list[Place]:
@@ -204,9 +218,11 @@ def _distances(axes: Axes, plan: Plan, turned: TurnedField, paper: _Paper) -> No
     side = -1 if plan.layout.fixed_edge_side == "left" else 1
     outer = turned.boxes[0] if side < 0 else turned.boxes[-1]
     near = outer.left_m if side < 0 else outer.right_m
-    for along in (outer.low_m, outer.high_m):
+    for along, inwards in ((outer.low_m, 1), (outer.high_m, -1)):
         reach = to_edge_m(turned, (near, along), (side, 0))
-        _measure(axes, paper, ((near + side * reach, along), (near, along)), f"{reach:.1f} m")
+        # The words stand beside the line, towards the strip's middle: at its end they would meet those straight ahead.
+        aside = inwards * 6.0 / (paper.factor * MM)
+        _measure(axes, paper, ((near + side * reach, along), (near, along)), f"{reach:.1f} m", aside)
     first, last = turned.boxes[0], turned.boxes[-1]
     for box, middle in ((first, first.left_m), (last, last.right_m)):
         for along, way in ((box.low_m, -1), (box.high_m, 1)):
@@ -218,14 +234,16 @@ def _distances(axes: Axes, plan: Plan, turned: TurnedField, paper: _Paper) -> No
     _measure(axes, paper, ((left, beyond), (right, beyond)), f"{right - left:.1f} m, {len(turned.boxes)} strips")
 
 
-def _measure(axes: Axes, paper: _Paper, ends: tuple[Place, Place], words: str) -> None:
+def _measure(axes: Axes, paper: _Paper, ends: tuple[Place, Place], words: str, aside_m: float = 0.0) -> None:
+    """Draw a measure with its words in the middle, or so far aside along the strips."""
     start, end = (paper.at(*place) for place in ends)
     if np.hypot(end[0] - start[0], end[1] - start[1]) < 1.0:
         return
     arrow = {"arrowstyle": "|-|,widthA=0.25,widthB=0.25", "color": INK, "linewidth": 0.7, "shrinkA": 0, "shrinkB": 0}
     axes.annotate("", end, xytext=start, arrowprops=arrow)
     upright = abs(end[1] - start[1]) > abs(end[0] - start[0])
-    middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+    (x, y), (u, v) = ends
+    middle = paper.at((x + u) / 2, (y + v) / 2 + aside_m)
     _text(axes, middle, words, size=7.0, rotation=90 if upright else 0, box=True)
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from evenground.adapters.field_drawing import draw_to_scale
 from evenground.adapters.paper import qr_svg, swatch_svg
 from evenground.adapters.pdf import pdf, sheet_pdf
+from evenground.basis.days import said_day, said_moment
 from evenground.basis.field import Field, geodesic_area_m2
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
@@ -14,7 +15,7 @@ from evenground.layout.marks import MARK_CAUTIONS
 from evenground.layout.row_counts import RowCount, fixed_edge, row_counts
 from evenground.layout.turned_field import turned_field
 from evenground.report.document import Column, Document, Fact, Facts, Note, Paragraph, Table
-from evenground.report.draw_record import draws_table, limits_tables
+from evenground.report.draw_record import draws_table, limits_of_two, limits_tables
 from evenground.report.wording import number, percent, sentence
 
 ROOM_MM = (178.0, 178.0)
@@ -57,13 +58,14 @@ def field_plan(plan: Plan, field: Field, draw: Draw) -> bytes:
     up = "to the right" if sheet.sideways else "up the page"
     content = {
         "title": plan.trial.name,
-        "subtitle": f"Field plan, season {plan.trial.season}. Draw {draw.number} of {draw.drawn_at:%Y-%m-%d}.",
+        "subtitle": f"Field plan, season {plan.trial.season}. Draw {draw.number} of {said_day(draw.drawn_at)}.",
         "banner": INVENTED if plan.trial.invented else "",
         "svg": sheet.svg,
         "alt": "Plan of the field to scale, with strips, north, scale bar and distances from the field edge.",
         "width_mm": sheet.width_mm,
         "scale": f"1 : {number(sheet.denominator)} when printed at full size (100 %). Strips run {up}, heading "
-        f"{draw.heading_deg:.1f}° from north. Dashed: the weighed cut.",
+        f"{draw.heading_deg:.1f}° from north. Dashed: the weighed cut."
+        + (" Dotted or cross: not sown." if _holes(field) else ""),
         "methods": methods_data(plan),
         "groups": 4 if many else 2,
         "columns": _columns(edge.counted_from_edge, many=many),
@@ -80,6 +82,11 @@ def field_plan(plan: Plan, field: Field, draw: Draw) -> bytes:
         "hash": draw.plan_hash[:12],
     }
     return sheet_pdf("field_plan.typ", content)
+
+
+def _holes(field: Field) -> bool:
+    """Whether ground inside the outline is not sown."""
+    return not field.obstacles.is_empty or any(part.interiors for part in field.boundary.geoms)
 
 
 def _columns(from_edge: bool, *, many: bool) -> list[str]:
@@ -149,7 +156,7 @@ def fixed_page(plan: Plan, draws: tuple[Draw, ...], plan_hash: str) -> Document:
             Facts((*_question_facts(plan), *_analysis(plan), *_prior_facts(plan), _advice(plan))),
             _methods_table(plan),
             draws_table(draws),
-            *limits_tables(draw),
+            *_limits(draw),
             Facts(tuple(_hash_facts(draw, plan_hash))),
             *_changed(draw, plan_hash),
             Note("Signed", "Date, name: ____________________   Date, name: ____________________"),
@@ -166,6 +173,11 @@ def fixed_page_pdf(plan: Plan, draws: tuple[Draw, ...], plan_hash: str) -> bytes
         As in `fixed_page`.
     """
     return pdf(fixed_page(plan, draws, plan_hash), {})
+
+
+def _limits(draw: Draw) -> tuple[Table, ...]:
+    """Return the limits of the draw in one table, so that the page stays one page with two factors too."""
+    return limits_tables(draw) if draw.split is None else (limits_of_two(draw.split, draw.limits),)
 
 
 def _question_facts(plan: Plan) -> list[Fact]:
@@ -263,7 +275,7 @@ def _advice(plan: Plan) -> Fact:
 
 def _hash_facts(draw: Draw, plan_hash: str) -> list[Fact]:
     return [
-        Fact("Drawn", f"{draw.drawn_at:%Y-%m-%d %H:%M}, by version {draw.version}"),
+        Fact("Drawn", f"{said_moment(draw.drawn_at)}, by version {draw.version}"),
         Fact("Plan when drawn", draw.plan_hash),
         Fact("Plan now", "the same" if plan_hash == draw.plan_hash else plan_hash),
     ]

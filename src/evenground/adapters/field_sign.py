@@ -28,6 +28,7 @@ NO_RESULT = (
     "order drawn by lot, and each strip is weighed at harvest. Until then nobody knows, and this sign says nothing "
     "about who is ahead."
 )
+NOT_TOLD = "How it was sown was not told."
 PLEASE = "Please stay at the edge: trodden plants and moved markers spoil the comparison."
 
 
@@ -50,7 +51,11 @@ def field_sign(plan: Plan, field: Field, draw: Draw) -> bytes:
         plan, field, turned, room_mm=ROOM_MM, distances=False, exact=False, letter_pt=17.0, name="field-sign"
     )
     end = "left-hand" if sheet.sideways else "lower"
-    methods = [{**data, "words": row_words(m)} for data, m in zip(methods_data(plan), plan.methods, strict=True)]
+    told = plan.trial.settings_told
+    methods = [
+        {**data, "words": row_words(m) if told else NOT_TOLD}
+        for data, m in zip(methods_data(plan), plan.methods, strict=True)
+    ]
     strips = {m.letter: [s.strip for s in draw.strips if s.method == m.letter] for m in plan.methods}
     for data in methods:
         data["strips"] = "strips " + ", ".join(str(n) for n in strips[data["letter"]])

@@ -27,7 +27,7 @@ FARTHEST_NORTH, FARTHEST_SOUTH = 66.0, -56.0
 # Arabian peninsula, Horn of Africa and the sea between: where Europe's fields land when longitude comes second.
 _DOUBTFUL = (42.0, 60.0, -10.0, 30.0)
 _WGS84_NAMES = re.compile(r"(CRS:?84|EPSG:{1,2}4326)$", re.IGNORECASE)
-_ROLES = ("boundary", "obstacle")
+_ROLES = ("boundary", "obstacle", "second_field")
 POSITION_CHECKED = "position_checked"
 
 
@@ -82,7 +82,8 @@ def read_field(data: bytes, file: str = FIELD_FILE) -> FieldRead:
     ----------
     data : bytes
         A FeatureCollection, a Feature, a Polygon or a MultiPolygon in longitude and latitude. Property ``role`` is
-        ``boundary`` (also where it is not given), ``obstacle``, ``kept_edge``, ``history`` or ``soil_zone``.
+        ``boundary`` (also where it is not given), ``obstacle``, ``second_field``, ``kept_edge``, ``history`` or
+        ``soil_zone``.
     file : str
         Its name in messages.
     """
@@ -126,8 +127,11 @@ def read_field(data: bytes, file: str = FIELD_FILE) -> FieldRead:
         tuple(one for one in others if isinstance(one, KeptEdge)),
         tuple(one for one in others if isinstance(one, Trace)),
         tuple(one for one in others if isinstance(one, Zone)),
+        _union(shapes["second_field"]),
     )
-    problems += _position_problems(field, file, checked=checked) or _area_problems(field, file)
+    problems += _position_problems(field, file, checked=checked) or _area_problems(field.boundary, "field", file)
+    if not field.second.is_empty:
+        problems += _area_problems(field.second, "second field", file)
     if not problems and not field.obstacles.is_empty and not field.obstacles.within(field.boundary):
         notes.append(f"{file}: an obstacle lies outside the boundary, wholly or in part.")
     return FieldRead(None if problems else field, tuple(problems), tuple(notes))
@@ -290,12 +294,12 @@ def _position_problems(field: Field, file: str, *, checked: bool) -> list[Proble
     return []
 
 
-def _area_problems(field: Field, file: str) -> list[Problem]:
-    ha = geodesic_area_m2(field.boundary) / 10_000
+def _area_problems(outline: MultiPolygon, called: str, file: str) -> list[Problem]:
+    ha = geodesic_area_m2(outline) / 10_000
     if SMALLEST_HA <= ha <= LARGEST_HA:
         return []
     size = "small" if ha < SMALLEST_HA else "large"
-    message = f"the field is too {size} to be one; look at its corners and at the coordinate system."
+    message = f"the {called} is too {size} to be one; look at its corners and at the coordinate system."
     allowed = f"{SMALLEST_HA:g} to {LARGEST_HA:g} ha"
     return [problem(message, file=file, field="coordinates", given=f"{ha:.4g} ha", allowed=allowed)]
 
@@ -303,6 +307,7 @@ def _area_problems(field: Field, file: str) -> list[Problem]:
 def field_text(field: Field) -> str:
     """Write a field as GeoJSON; coordinates keep all their digits."""
     parts = [("boundary", p) for p in field.boundary.geoms] + [("obstacle", p) for p in field.obstacles.geoms]
+    parts += [("second_field", p) for p in field.second.geoms]
     features = [{"type": "Feature", "properties": {"role": r}, "geometry": mapping(p)} for r, p in parts]
     features += feature_dicts(field)
     return json.dumps({"type": "FeatureCollection", "features": features}, indent=1, allow_nan=False) + "\n"

@@ -12,6 +12,7 @@ from evenground.basis.field import Field
 from evenground.basis.observations import current
 from evenground.basis.store import Stored
 from evenground.basis.strip import Draw
+from evenground.season.daily import Years
 
 Files = dict[str, bytes]
 
@@ -24,6 +25,7 @@ class _Drawn:
     field: Field
     draw: Draw
     version: str
+    years: Years | None
 
 
 def _geojson(trial: _Drawn) -> Files:
@@ -80,7 +82,8 @@ def _ics(trial: _Drawn) -> Files:
         from evenground.season.summary import season_summary
 
         # The summary knows corrections by itself; the crop's heat gives dates that the year alone cannot.
-        found = season_summary(plan, trial.draw, records, trial.field.boundary.centroid.y)
+        long = trial.years.weather if trial.years is not None else None
+        found = season_summary(plan, trial.draw, records, trial.field.boundary.centroid.y, long)
         tasks = with_agenda(plan, events, found.agenda)
     return {"trial.ics": calendar(plan, trial.draw, events, tasks)}
 
@@ -123,7 +126,7 @@ FORMATS: Mapping[str, Callable[[_Drawn], Files]] = {
 }
 
 
-def hand_over(stored: Stored, form: str, *, version: str) -> Files:
+def hand_over(stored: Stored, form: str, *, version: str, years: Years | None = None) -> Files:
     """Return the files of one form.
 
     Parameters
@@ -134,6 +137,8 @@ def hand_over(stored: Stored, form: str, *, version: str) -> Files:
         One of `FORMATS`.
     version : str
         Program version.
+    years : Years or None
+        Weather of earlier years, for the dates ahead in the calendar.
 
     Returns
     -------
@@ -154,7 +159,7 @@ def hand_over(stored: Stored, form: str, *, version: str) -> Files:
     if stored.field is None:
         text = "the outline of the field is missing; save it as GeoJSON in this file."
         raise InputError([problem(text, file="field.geojson", allowed="a polygon")])
-    return FORMATS[form](_Drawn(stored, stored.field, stored.draw, version))
+    return FORMATS[form](_Drawn(stored, stored.field, stored.draw, version, years))
 
 
 def write_files(files: Files, out: Path) -> tuple[Path, ...]:

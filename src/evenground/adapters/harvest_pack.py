@@ -10,6 +10,7 @@ from evenground.adapters.field_drawing import strip_row
 from evenground.adapters.field_plan import INVENTED
 from evenground.adapters.files import write_atomically
 from evenground.adapters.pdf import sheet_pdf
+from evenground.basis.days import said_day
 from evenground.basis.errors import InputError, problem
 from evenground.basis.field import Field
 from evenground.basis.observations import Records
@@ -159,7 +160,7 @@ def pack_content(plan: Plan, field: Field, draw: Draw, records: Records) -> dict
     tags = _tags(cuts)
     return {
         "title": f"Harvest pack: {plan.trial.name}",
-        "subtitle": f"Season {plan.trial.season}. Draw {draw.number} of {draw.drawn_at:%Y-%m-%d}, "
+        "subtitle": f"Season {plan.trial.season}. Draw {draw.number} of {said_day(draw.drawn_at)}, "
         f"plan {draw.plan_hash[:12]}",
         "banner": INVENTED if plan.trial.invented else "",
         "in_short": IN_SHORT,

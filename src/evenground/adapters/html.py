@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -19,13 +20,15 @@ from evenground.report.document import (
     Note,
     Paragraph,
     Part,
+    Photo,
+    Photos,
     Table,
 )
 
 DAY = re.compile(r"\d{4}-\d{2}-\d{2}")  # is not broken over two lines
 
 
-def html(document: Document, drawings: Mapping[str, str]) -> str:
+def html(document: Document, drawings: Mapping[str, str], photographs: Mapping[str, bytes] | None = None) -> str:
     """Return the document as one HTML page.
 
     Parameters
@@ -34,6 +37,8 @@ def html(document: Document, drawings: Mapping[str, str]) -> str:
         What it says.
     drawings : mapping of str to str
         An SVG element for each figure, by the figure's name.
+    photographs : mapping of str to bytes, optional
+        Small JPEGs by file; one that is not there is named instead of shown.
 
     Returns
     -------
@@ -54,7 +59,7 @@ def html(document: Document, drawings: Mapping[str, str]) -> str:
     numbers = count(1)
     body = "\n".join(
         f"<section{_labelled(i, piece.heading)}>{banner if piece.opens_page else ''}"
-        + "".join(_part(p, drawings, i, numbers) for p in piece.parts)
+        + "".join(_part(p, drawings, photographs or {}, i, numbers) for p in piece.parts)
         + "</section>"
         for i, piece in enumerate(sections)
     )
@@ -97,9 +102,13 @@ def _sections(page: tuple[Part, ...]) -> list[_Section]:
     return sections
 
 
-def _part(part: Part, drawings: Mapping[str, str], section: int, numbers: count[int]) -> str:
+def _part(
+    part: Part, drawings: Mapping[str, str], photographs: Mapping[str, bytes], section: int, numbers: count[int]
+) -> str:
     if isinstance(part, Figure):
         return _figure(part, drawings[part.name])
+    if isinstance(part, Photos):
+        return _photos(part, photographs)
     if isinstance(part, Heading):
         own = f' id="part-{section}"' if part.level == 2 else ""
         return f"<h{part.level}{own}>{escape(part.text)}</h{part.level}>\n"
@@ -134,6 +143,26 @@ def _figure(part: Figure, drawing: str) -> str:
     inline = drawing.replace(' xmlns="http://www.w3.org/2000/svg"', "")
     inline = inline.replace(' xmlns:xlink="http://www.w3.org/1999/xlink"', "")
     return f'<figure class="{escape(part.name)}">{inline}<figcaption>{escape(part.caption)}</figcaption></figure>\n'
+
+
+def _photos(part: Photos, photographs: Mapping[str, bytes]) -> str:
+    rows = "".join(
+        f'<div class="across-{max(part.across, 2)}">'
+        + "".join(_photo(p, photographs.get(p.file)) for p in row)
+        + "</div>"
+        for row in part.rows
+    )
+    note = f'<p class="small">{escape(part.note)}</p>' if part.note else ""
+    return f'<div class="photos"><p class="caption">{escape(part.caption)}</p>{rows}{note}</div>\n'
+
+
+def _photo(photo: Photo, jpeg: bytes | None) -> str:
+    if jpeg is None:
+        shown = f'<p class="small">Missing, or no picture that can be shown: {escape(photo.file)}</p>'
+    else:
+        data = base64.b64encode(jpeg).decode()
+        shown = f'<img src="data:image/jpeg;base64,{data}" alt="{escape(photo.alt)}">'
+    return f"<figure>{shown}<figcaption>{escape(photo.caption)}</figcaption></figure>"
 
 
 def _table(part: Table, number: int) -> str:

@@ -20,6 +20,7 @@ from matplotlib.patches import Circle
 from evenground.adapters.files import write_atomically
 from evenground.adapters.svg_figure import BASE_SIZE, INK, LINE, QUIET, SETTINGS, look, new_figure, svg_text
 from evenground.basis.errors import InputError, problem
+from evenground.basis.thousands import grouped
 from evenground.sowing.row_geometry import GrowingSpace, RepeatedPattern, growing_space, outlines_m
 
 PANEL_PT = 250.0
@@ -42,13 +43,16 @@ def write_pattern_picture(path: Path, patterns: Sequence[RepeatedPattern]) -> No
     Raises
     ------
     InputError
-        If the name ends otherwise or the file cannot be written.
+        If the name ends otherwise, there is no such folder, or the file cannot be written.
     """
     suffix = path.suffix.lower()
     if suffix not in SUFFIXES:
         raise InputError(
             [problem("this is no kind of picture.", field="--picture", given=path, allowed=".svg or .png")]
         )
+    if not path.absolute().parent.is_dir():
+        text, allowed = "there is no such folder to write into.", "a file in a folder that is there"
+        raise InputError([problem(text, field="--picture", given=path, allowed=allowed)])
     data = pattern_svg(patterns).encode() if suffix == ".svg" else pattern_png(patterns)
     try:
         write_atomically(path, data)
@@ -111,7 +115,7 @@ def _numbers(space: GrowingSpace) -> str:
     ground = 1e4 * space.growing_space_m2
     return (
         f"nearest plant {100 * space.nearest_neighbour_m:.1f} cm, "
-        f"circles {100 * space.circle_share:.0f} % of the ground, land per plant {ground:,.0f} cm²"
+        f"circles {100 * space.circle_share:.0f} % of the ground, land per plant {grouped(ground)} cm²"
     )
 
 
@@ -185,7 +189,7 @@ def _words(figure: Figure, corner: tuple[float, float], letter: str, pattern: Re
         (f"{letter}  {pattern.name}", {"weight": "bold", "size": BASE_SIZE + 1}),
         (f"{pattern.plants_per_m2:g} plants/m², nearest plant {100 * space.nearest_neighbour_m:.1f} cm", {}),
         (f"circles {100 * space.circle_share:.0f} % of the ground", {}),
-        (f"land per plant {1e4 * space.growing_space_m2:,.0f} cm²", {}),
+        (f"land per plant {grouped(1e4 * space.growing_space_m2)} cm²", {}),
     ]
     for k, (text, style) in enumerate(lines):
         figure.text(x, y - k * line, text, va="center", ha="left", **{"size": BASE_SIZE - 0.5, **style})

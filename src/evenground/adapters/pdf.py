@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import json
 import re
 import unicodedata
@@ -14,12 +15,13 @@ from typing import Any, Literal
 import matplotlib as mpl
 import typst
 
-from evenground.report.document import Document, Figure, Part
+from evenground.adapters.small_photo import size_of
+from evenground.report.document import Document, Figure, Part, Photos
 
 STANDARD: Literal["ua-1"] = "ua-1"
 
 
-def pdf(document: Document, drawings: Mapping[str, str]) -> bytes:
+def pdf(document: Document, drawings: Mapping[str, str], photographs: Mapping[str, bytes] | None = None) -> bytes:
     """Return the document as a PDF: A4, tagged (PDF/UA-1), fonts embedded, the same bytes each time.
 
     Parameters
@@ -28,6 +30,8 @@ def pdf(document: Document, drawings: Mapping[str, str]) -> bytes:
         What it says.
     drawings : mapping of str to str
         An SVG element for each figure, by the figure's name.
+    photographs : mapping of str to bytes, optional
+        Small JPEGs by file; one that is not there is named instead of shown.
 
     Raises
     ------
@@ -36,7 +40,7 @@ def pdf(document: Document, drawings: Mapping[str, str]) -> bytes:
     """
     content = {
         **{key: getattr(document, key) for key in ("title", "subtitle", "language", "banner", "footer")},
-        "parts": [part_data(part, drawings) for part in document.parts],
+        "parts": [part_data(part, drawings, photographs or {}) for part in document.parts],
     }
     return sheet_pdf("report.typ", content)
 
@@ -88,14 +92,32 @@ def setter_fonts() -> typst.Fonts:
     return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[own])
 
 
-def part_data(part: Part, drawings: Mapping[str, str]) -> dict[str, Any]:
+def part_data(
+    part: Part, drawings: Mapping[str, str], photographs: Mapping[str, bytes] | None = None
+) -> dict[str, Any]:
     """Return a part as plain data, with its kind by name; a figure gets its drawing and width [pt]."""
     kind = type(part).__name__.lower()
     if isinstance(part, Figure):
         drawing = drawings[part.name]
         words = {"name": part.name, "alt": part.alt, "caption": part.caption}
         return {"kind": kind, **words, "svg": drawing, "width_pt": width_pt(drawing)}
+    if isinstance(part, Photos):
+        there = photographs or {}
+        rows = [[{**asdict(photo), "svg": _as_svg(there.get(photo.file))} for photo in row] for row in part.rows]
+        return {"kind": kind, "caption": part.caption, "across": part.across, "rows": rows, "note": part.note}
     return {"kind": kind, **asdict(part)}
+
+
+def _as_svg(jpeg: bytes | None) -> str:
+    """Wrap a photograph in SVG, for data go to the setter as text only; empty where there is none."""
+    if jpeg is None:
+        return ""
+    width, height = size_of(jpeg)
+    data = base64.b64encode(jpeg).decode()
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}pt" height="{height}pt" viewBox="0 0 {width} {height}">'
+        f'<image width="{width}" height="{height}" href="data:image/jpeg;base64,{data}"/></svg>'
+    )
 
 
 def width_pt(drawing: str) -> float:

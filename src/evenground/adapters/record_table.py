@@ -22,6 +22,8 @@ from evenground.basis.units import Unit, ambiguous_ton, convert, other_names, sp
 
 _ISO = re.compile(r"\d{4}-\d\d-\d\d(?:[T ].*)?")
 _DRY_MATTER = "dry_matter_percent"
+_WORD = re.compile(r"[^\W\d_]{2}")
+_SENTENCE = re.compile(r"[^\W\d_]{2}.*\s|\s.*[^\W\d_]{2}")
 
 
 @dataclass(frozen=True)
@@ -169,6 +171,10 @@ def _read_row(
     line: int,
 ) -> tuple[Observation | None, list[Problem]]:
     """Read one line: the record, or what is wrong with it."""
+    remark = _remark(row)
+    if remark:
+        text = "this line holds words and no record; put a footnote into note of the records it means, or take it out."
+        return None, [problem(text, file=table.file, row=line, given=remark, allowed="a record, or no line")]
     values: dict[str, object] = {}
     problems: list[Problem] = []
     for name, (column, unit) in found.items():
@@ -192,6 +198,20 @@ def _read_row(
         said = problems_of(error, file=table.file, row=line, model=model)
         return None, problems + [q for p in said for q in [_as_written(p, found, row)] if q.field not in wrong]
     return (None, problems) if problems else (record, [])
+
+
+def _remark(row: Mapping[str, str]) -> str:
+    """Return the words of a line that holds nothing else, such as a footnote of a laboratory's sheet; "" otherwise.
+
+    That is one cell of words beside the id, or words from the id on where commas have cut them into cells.
+    """
+    told = {column: text.strip() for column, text in row.items() if text.strip()}
+    words = [text for column, text in told.items() if column != "id"]
+    if _SENTENCE.search(told.get("id", "")):
+        words = list(told.values())
+    lone = len(words) == 1 and _SENTENCE.search(words[0])
+    cut = len(words) > 1 and _SENTENCE.search(told.get("id", "")) and all(_WORD.search(text) for text in words)
+    return ", ".join(words)[:80] if lone or cut else ""
 
 
 def _number(

@@ -9,6 +9,7 @@ from evenground.adapters.charts import draw
 from evenground.adapters.files import write_atomically
 from evenground.adapters.html import html
 from evenground.adapters.pdf import pdf
+from evenground.adapters.small_photo import Reader, small_photos
 from evenground.basis.field import Field
 from evenground.decide.border_verdict import BorderVerdict
 from evenground.decide.verdict_record import Verdict
@@ -21,7 +22,11 @@ PDF_FILE, HTML_FILE, MAP_FILE = "report.pdf", "report.html", "strips.svg"
 
 
 def write_report(
-    verdict: Verdict, field: Field | None, folder: Path, say: Callable[[str], None] = lambda _: None
+    verdict: Verdict,
+    field: Field | None,
+    folder: Path,
+    say: Callable[[str], None] = lambda _: None,
+    read_photo: Reader = lambda _: None,
 ) -> tuple[Path, ...]:
     """Write the report as PDF and as one HTML page, and the strip map as SVG.
 
@@ -35,6 +40,8 @@ def write_report(
         Where to; made if it is not there. Files of an earlier report are replaced as a whole.
     say : callable
         Told in words what is being done.
+    read_photo : callable
+        Returns a photograph of the trial by its name; without one they are named only.
 
     Returns
     -------
@@ -46,7 +53,7 @@ def write_report(
     OSError
         If the folder cannot be written to.
     """
-    return _write(build(verdict, field), folder, say, picture=STRIP_MAP)
+    return _write(build(verdict, field), folder, say, picture=STRIP_MAP, read_photo=read_photo)
 
 
 def write_border_report(
@@ -74,12 +81,22 @@ def write_border_report(
     return _write(border_document(found), folder, say)
 
 
-def _write(document: Document, folder: Path, say: Callable[[str], None], picture: str = "") -> tuple[Path, ...]:
+def _write(
+    document: Document,
+    folder: Path,
+    say: Callable[[str], None],
+    picture: str = "",
+    read_photo: Reader = lambda _: None,
+) -> tuple[Path, ...]:
     """Draw, set and write; one picture may also stand in a file of its own."""
     say(f"Drawing {len(document.figures)} pictures.")
     drawings = {figure.name: draw(figure) for figure in document.figures}
+    photographs = small_photos(document.photographs, read_photo)
     say("Setting the pages.")
-    contents = {PDF_FILE: pdf(document, drawings), HTML_FILE: html(document, drawings).encode()}
+    contents = {
+        PDF_FILE: pdf(document, drawings, photographs),
+        HTML_FILE: html(document, drawings, photographs).encode(),
+    }
     if picture:
         contents[MAP_FILE] = f"{drawings[picture]}\n".encode()
     for name, content in contents.items():

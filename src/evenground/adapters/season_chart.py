@@ -10,13 +10,13 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Drawing
 
 from evenground.adapters.svg_figure import BASE_SIZE, INK, LINE, OKABE_ITO, QUIET, look, new_figure
+from evenground.basis.days import MONTHS, said_day
 from evenground.report.pictures import CropLife, SeasonDays, WaterLine
 
 WIDTH, LEFT, RIGHT = 440.0, 42.0, 40.0  # [pt]
 LIFE, WATER, RAIN, GAP, FOOT = 44.0, 88.0, 56.0, 24.0, 22.0  # heights [pt]
 SMALL = BASE_SIZE - 1.5
 LETTER_PT = 0.58 * SMALL  # mean width of a letter of the figures' font, for placing labels
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SHADE = "#f1ece0"
 GRID = "#e4e4de"
 DASHES = ("-", (0, (5, 2)), (0, (1.2, 1.6)), "-.", (0, (8, 2, 1, 2, 1, 2)), (0, (3, 3)))
@@ -212,7 +212,7 @@ def _months(axes: Axes, picture: SeasonDays) -> None:
 
 
 def _short(day: date) -> str:
-    return f"{day.day} {MONTHS[day.month - 1]}"
+    return said_day(day, year=False)
 
 
 def _span(first: date, last: date) -> str:

@@ -11,8 +11,9 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
 from evenground.adapters.svg_figure import BASE_SIZE, INK, LINE, QUIET, look, new_figure
+from evenground.basis.thousands import THIN
 from evenground.report.pictures import MapStrip, Point, StripMap
-from evenground.report.wording import THIN, number
+from evenground.report.wording import number
 
 LARGEST_WIDTH, LARGEST_HEIGHT = 380.0, 520.0
 SMALLEST_WIDTH = 290.0

@@ -64,14 +64,71 @@ def read_strip_table(
     InputError
         With every problem found.
     """
-    table, notes = _read(path, columns, number_style)
-    problems = list(table.problems) or missing_columns(table, columns.names)
+    table, notes = open_strip_table(path, columns.outcome, columns.names, number_style)
+    return values_of(table, columns, baseline, notes)
+
+
+def open_strip_table(
+    path: Path, outcome: str, names: Sequence[str], number_style: NumberStyle | None
+) -> tuple[Table, list[str]]:
+    """Read a table and see that its columns are there.
+
+    Parameters
+    ----------
+    path : Path
+        A delimited text table of at most 50 MB.
+    outcome : str
+        Column of numbers.
+    names : sequence of str
+        All columns that must be there.
+    number_style : NumberStyle or None
+        How the file writes numbers, where the user has said so.
+
+    Returns
+    -------
+    (Table, notes)
+
+    Raises
+    ------
+    InputError
+        With every problem found.
+    """
+    table, notes = _read(path, outcome, number_style)
+    problems = list(table.problems) or missing_columns(table, names)
     if problems:
         raise InputError(problems)
     if not table.rows:
         raise InputError([problem("this table has a header but no rows.", file=table.file, allowed="one row a strip")])
+    return table, notes
+
+
+def values_of(
+    table: Table, columns: Columns, baseline: str, notes: list[str], also: Sequence[Problem] = ()
+) -> tuple[StripValues, tuple[str, ...]]:
+    """Take the values out of a table whose columns are there.
+
+    Parameters
+    ----------
+    table : Table
+        From `open_strip_table`.
+    columns, baseline
+        As `read_strip_table`.
+    notes : list of str
+        What is known already.
+    also : sequence of Problem
+        What is wrong with the table already; told together with the rest.
+
+    Returns
+    -------
+    (StripValues, notes)
+
+    Raises
+    ------
+    InputError
+        With every problem found.
+    """
     cells = [_outcome(table, line, row[columns.outcome], columns) for row, line in _rows(table)]
-    problems = [p for _, found in cells for p in found]
+    problems = [*also, *(p for _, found in cells for p in found)]
     problems += [p for row, line in _rows(table) for p in _empty_names(table, line, row, columns)]
     kept = [i for i, (value, _) in enumerate(cells) if value is not None]
     # A cell that cannot be read is a problem of its own, not a missing strip.
@@ -80,7 +137,7 @@ def read_strip_table(
     if problems:
         raise InputError(problems)
     values = StripValues(
-        tuple(_strip_name(table, i, columns) for i in kept),
+        tuple(strip_name(table, i, columns) for i in kept),
         tuple(table.rows[i][columns.method] for i in kept),
         tuple(table.rows[i][columns.block] for i in kept),
         tuple(float(value) for value, _ in cells if value is not None),
@@ -92,13 +149,13 @@ def read_strip_table(
     return values, tuple(notes)
 
 
-def _read(path: Path, columns: Columns, style: NumberStyle | None) -> tuple[Table, list[str]]:
+def _read(path: Path, outcome: str, style: NumberStyle | None) -> tuple[Table, list[str]]:
     """Parse the table; where commas separate the cells, a point can only be the decimal sign."""
     data = read_bytes(path, path.name)
-    table = parse_table(data, file=path.name, number_style=style, number_columns=[columns.outcome])
+    table = parse_table(data, file=path.name, number_style=style, number_columns=[outcome])
     notes = list(table.notes)
-    if style is None and table.delimiter == "," and columns.outcome in table.columns:
-        found = find_style([row[columns.outcome] for row in table.rows])
+    if style is None and table.delimiter == "," and outcome in table.columns:
+        found = find_style([row[outcome] for row in table.rows])
         if found.style is None and "," not in found.example:
             table = parse_table(data, file=path.name, number_style=PLAIN)
             reading = words(float(found.example))
@@ -125,13 +182,14 @@ def _empty_names(table: Table, line: int, row: dict[str, str], columns: Columns)
     ]
 
 
-def _strip_name(table: Table, i: int, columns: Columns) -> str:
+def strip_name(table: Table, i: int, columns: Columns) -> str:
+    """Name the strip of a row: by its column, else by the number of the row."""
     return table.rows[i][columns.strip] if columns.strip else str(i + 1)
 
 
 def _method_problems(table: Table, kept: Sequence[int], columns: Columns, baseline: str) -> list[Problem]:
     """Name a baseline that is not there, and methods with too few strips to compare."""
-    strips = {(table.rows[i][columns.method], _strip_name(table, i, columns)) for i in kept}
+    strips = {(table.rows[i][columns.method], strip_name(table, i, columns)) for i in kept}
     count = Counter(method for method, _ in strips)
     methods = ", ".join(sorted({row[columns.method] for row in table.rows if row[columns.method]}))
     if baseline not in count:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
@@ -43,7 +44,7 @@ def days_of(table: Table, dates: Mapping[str, str], said: Mapping[str, Heading])
         given = " ".join(row[c] for c in dates.values())
         day, clock = _day(row, dates, table.date_style)
         if day is None:
-            allowed = "a date such as 2026-05-23, 23.05.2026 or 20260523"
+            allowed = "a date such as 2026-05-23, 23.05.2026, 20260523 or 23 May 2026"
             problems.append(problem("this is not a day.", file=table.file, row=line, given=given, allowed=allowed))
             continue
         seen[day].add(clock or "".join(row[c] for c in hours))
@@ -66,6 +67,14 @@ def _first_of(problems: list[Problem]) -> list[Problem]:
     return problems[:MOST_NAMED]
 
 
+# Months by the beginnings of their names in English, German and French, without accents.
+_MONTHS = (
+    ("jan", 1), ("feb", 2), ("fev", 2), ("mar", 3), ("mae", 3), ("mrz", 3), ("apr", 4), ("avr", 4),
+    ("mai", 5), ("may", 5), ("juin", 6), ("jun", 6), ("juil", 7), ("jul", 7), ("aug", 8), ("aou", 8), ("sep", 9),
+    ("oct", 10), ("okt", 10), ("nov", 11), ("dec", 12), ("dez", 12),
+)  # fmt: skip
+_DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[.\s-]+([^\W\d]+)\.?,?[\s-]+(\d{4})")
+_MONTH_DAY = re.compile(r"([^\W\d]+)\.?[\s-]+(\d{1,2})(?:st|nd|rd|th)?,?[\s-]+(\d{4})")
 _COMPACT = re.compile(r"(\d{4})(\d\d)(\d\d)(?:T?(\d{2,6}))?")
 
 
@@ -79,13 +88,45 @@ def _day(row: Mapping[str, str], dates: Mapping[str, str], style: str) -> tuple[
             return date(int(row[dates["year"]]), 1, 1) + timedelta(days=n - 1), ""
         if "year" in dates:
             return date(int(row[dates["year"]]), int(row[dates["month"]]), int(row[dates["day"]])), ""
-        text = row[dates["date"]]
-        if found := _COMPACT.fullmatch(text):
-            return date(int(found[1]), int(found[2]), int(found[3])), found[4] or ""
-        moment = datetime.fromisoformat(iso_time(text, style))
+        return _written_day(row[dates["date"]], style)
     except (ValueError, OverflowError):
         return None, ""
+
+
+def _written_day(text: str, style: str) -> tuple[date, str]:
+    """Read a day, and a clock time behind it, from one cell.
+
+    Raises
+    ------
+    ValueError
+        If it is no day.
+    """
+    if found := _COMPACT.fullmatch(text):
+        return date(int(found[1]), int(found[2]), int(found[3])), found[4] or ""
+    if named := _named_month(text):
+        return named, ""
+    moment = datetime.fromisoformat(iso_time(text, style))
     return moment.date(), "" if len(text) <= len("2026-05-23") else moment.time().isoformat()
+
+
+def _named_month(text: str) -> date | None:
+    """Read a day whose month is named; None where it is not.
+
+    Raises
+    ------
+    ValueError
+        If there is no such day.
+    """
+    if found := _DAY_MONTH.fullmatch(text.strip()):
+        day, name, year = found[1], found[2], found[3]
+    elif found := _MONTH_DAY.fullmatch(text.strip()):
+        name, day, year = found[1], found[2], found[3]
+    else:
+        return None
+    lowered = name.lower().replace("ä", "ae")
+    plain = "".join(c for c in unicodedata.normalize("NFD", lowered) if not unicodedata.combining(c))
+    month = next((n for start, n in _MONTHS if plain.startswith(start)), None)
+    return date(int(year), month, int(day)) if month is not None else None
 
 
 def each_day_once(

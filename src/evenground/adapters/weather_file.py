@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -96,6 +96,7 @@ def parse_weather(
         With every problem found.
     """
     body, lead, found = _without_lead(data)
+    head = lead.count("\n") + (2 if lead else 1)
     table = parse_table(body, file=file, number_style=number_style, date_style=date_style)
     if table.problems and not found and data.strip():
         raise InputError([_no_headings(file, data)])
@@ -112,18 +113,23 @@ def parse_weather(
     days, faults = days_of(table, dates, said)
     problems += faults
     if problems:
-        raise InputError(problems)
+        raise InputError(_at_heading(problems, head))
     values, notes = _values(table, columns)
     keep, faults = each_day_once(table, days, values, notes)
     problems = [*_fahrenheit(table, columns, said, values), *faults]
     if problems:
-        raise InputError(problems)
+        raise InputError(_at_heading(problems, head))
     return WeatherFile(
         _in_a_row([days[i] for i in keep], {n: v[keep] for n, v in values.items()}),
         {n: c.name for n, c in columns.items()},
         _place(table, said, lead),
         (*table.notes, *notes, *_passed_over(table, said)),
     )
+
+
+def _at_heading(problems: Sequence[Problem], head: int) -> list[Problem]:
+    """Name the line the headings stand in, where lines stand before them."""
+    return [replace(p, row=head) if p.row == 1 else p for p in problems]
 
 
 def _no_headings(file: str, data: bytes) -> Problem:
@@ -271,11 +277,10 @@ def _fahrenheit(
         typical, column = float(np.nanpercentile(values[name], 90)), columns[name].name
         if typical > 45.0:
             unit = "K" if typical > 200.0 else "°F"
-            message = f"these cannot be degrees Celsius; if they are {unit}, put it behind the name."
+            message = f"these cannot be degrees Celsius; if they are {unit} or tenths, put it behind the name."
             given = f"{typical:g} and more on one day in ten"
-            out.append(
-                problem(message, file=table.file, row=1, field=column, given=given, allowed=f"{column} ({unit})")
-            )
+            allowed = f"{column} ({unit}) or {column} (0.1 °C)"
+            out.append(problem(message, file=table.file, row=1, field=column, given=given, allowed=allowed))
     return out
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 STEMS: dict[str, frozenset[str]] = {
     name: frozenset(words.split())
     for name, words in {
-        "date": "date day datum tag jour time datetime zeit timestamp messdatum mess_datum date_time day_date",
+        "date": "date day datum tag jour time datetime zeit timestamp messdatum mess_datum date_time day_date yyyymmdd",
         "year": "year yyyy jahr annee yr",
         "month": "month monat mois mon",
         "day_of_year": "doy yday day_of_year dayofyear julian_day jday",
@@ -20,24 +20,25 @@ STEMS: dict[str, frozenset[str]] = {
         "longitude": "lon long longitude lng laenge geo_laenge",
         "rain_mm": "rain rainfall rr prec precip precipitation prcp pr niederschlag regen nieder pluie "
         "precipitations rain_sum precipitation_sum sum_of_rain tagesniederschlag rain_total niederschlagshoehe "
-        "niederschlagssumme tagesniederschlagshoehe precipitation_amount rain_amount hauteur_de_pluie",
+        "niederschlagssumme rsk prectotcorr tagesniederschlagshoehe precipitation_amount rain_amount hauteur_de_pluie",
         "temperature_min_c": "tmin t_min tn tasmin tnk temp_min min_temp temperature_min min_temperature "
         "minimum_temperature temperature_minimum tmn lufttemperatur_min tiefsttemperatur temperatur_min tempmin "
         "air_temperature_min minimum_air_temperature min_t temp_low temperatur_minimum temperature_minimale "
-        "lufttemperatur_minimum minimumtemperatur lowest_temperature",
+        "lufttemperatur_minimum minimumtemperatur lowest_temperature t2m_min low",
         "temperature_max_c": "tmax t_max tx tasmax txk temp_max max_temp temperature_max max_temperature "
         "maximum_temperature temperature_maximum tmx lufttemperatur_max hoechsttemperatur temperatur_max tempmax "
         "air_temperature_max maximum_air_temperature max_t temp_high temperatur_maximum temperature_maximale "
-        "lufttemperatur_maximum maximumtemperatur highest_temperature",
+        "lufttemperatur_maximum maximumtemperatur highest_temperature t2m_max high",
         "humidity_percent": "rh rhmean rh_mean rf hurs humidity relative_humidity upm luftfeuchte rel_luftfeuchte "
-        "luftfeuchtigkeit relative_feuchte humidite humidity_mean mean_humidity relative_humidity_mean",
+        "luftfeuchtigkeit relative_feuchte rel_feuchte feuchte rel_humidity rh2m "
+        "humidite humidity_mean mean_humidity relative_humidity_mean",
         "humidity_min_percent": "rhmin rh_min humidity_min min_humidity relative_humidity_min luftfeuchte_min",
         "humidity_max_percent": "rhmax rh_max humidity_max max_humidity relative_humidity_max luftfeuchte_max",
         "dew_point_c": "dew_point dewpoint td tdew taupunkt dew_point_temperature tdps point_de_rosee dewpoint_mean",
         "wind_m_per_s": "wind wind_speed windspeed u2 ws ff fm wind_mean mean_wind windgeschwindigkeit sfcwind vent "
-        "wind_speed_mean mean_wind_speed wind_2m wind_10m",
+        "wind_speed_mean mean_wind_speed wind_2m wind_10m ws2m",
         "radiation_mj_per_m2": "radiation srad solar_radiation global_radiation globalstrahlung rad rsds "
-        "shortwave_radiation strahlung rayonnement solar shortwave_radiation_sum radiation_sum",
+        "shortwave_radiation strahlung rayonnement solar shortwave_radiation_sum radiation_sum allsky_sfc_sw_dwn",
         "sunshine_h": "sunshine sun sdk sunshine_duration sonnenschein sonnenscheindauer insolation sunshine_hours",
         "mean": "tmean tavg tm tmk tas temp temperature temperature_mean mean_temperature mitteltemperatur t "
         "lufttemperatur temperatur temp_mean mean_temp",
@@ -74,17 +75,17 @@ UNITS_OF: dict[str, dict[str, Scale]] = {
     "humidity_min_percent": _PERCENT,
     "humidity_max_percent": _PERCENT,
     "wind_m_per_s": {
-        **dict.fromkeys(("m/s", "ms-1", "mpers", "m/sec", "mps"), (1.0, 0.0)),
+        **dict.fromkeys(("m/s", "ms", "ms-1", "mpers", "m/sec", "mps"), (1.0, 0.0)),
         **dict.fromkeys(("km/h", "kmh", "kmperh", "kph", "kmh-1"), (1 / 3.6, 0.0)),
         **dict.fromkeys(("mph", "mi/h", "miperh"), (0.44704, 0.0)),
         **dict.fromkeys(("kn", "kt", "kts", "knots"), (1852 / 3600, 0.0)),
     },
     "radiation_mj_per_m2": {
         **dict.fromkeys(("mj/m2", "mjm-2", "mjperm2", "mj/m2/d", "mj/m2/day", "mj/qm", "mjm2"), (1.0, 0.0)),
-        **dict.fromkeys(("j/cm2", "jpercm2", "jcm-2", "j/qcm"), (0.01, 0.0)),
+        **dict.fromkeys(("j/cm2", "jcm2", "jpercm2", "jcm-2", "j/qcm"), (0.01, 0.0)),
         **dict.fromkeys(("kwh/m2", "kwhperm2", "kwhm-2"), (3.6, 0.0)),
         **dict.fromkeys(("wh/m2", "whperm2", "whm-2"), (0.0036, 0.0)),
-        **dict.fromkeys(("w/m2", "wperm2", "wm-2"), (0.0864, 0.0)),
+        **dict.fromkeys(("w/m2", "wm2", "wperm2", "wm-2"), (0.0864, 0.0)),
     },
     "sunshine_h": {
         **dict.fromkeys(("h", "hours", "hrs", "std", "stunden"), (1.0, 0.0)),

@@ -222,7 +222,7 @@ def advice_table(verdict: Verdict) -> Table:
         ),
         rows=rows,
         note=(
-            f'Limits fixed with the draw: "use it" needs a chance of loss of at most '
+            f'Limits{"" if verdict.draw.told else " fixed with the draw"}: "use it" needs a chance of loss of at most '
             f"{percent(limits.largest_chance_of_loss)} and an expected net above zero; fewer than "
             f"{limits.fewest_blocks} blocks cannot tell; another trial year costs "
             f"{number(verdict.plan.money.trial_cost_per_year)} {currency}."
@@ -362,10 +362,13 @@ def influence_table(verdict: Verdict) -> Table:
     )
 
 
-def side_table(results: tuple[SideResult, ...]) -> Table:
-    """Return the side results with their intervals."""
+SIDE = "Side results: looked at beside the main outcome, never the verdict"
+
+
+def side_table(results: tuple[SideResult, ...], caption: str = SIDE) -> Table:
+    """Return side results with their intervals."""
     return Table(
-        caption="Side results: looked at beside the main outcome, never the verdict",
+        caption=caption,
         columns=(
             Column("Outcome"),
             Column("Compared"),

@@ -9,8 +9,13 @@ from evenground.report.wording import number, percent, span
 
 def beside_parts(verdict: Verdict) -> tuple[Part, ...]:
     """Return the answers beside the main one, or nothing where there are none."""
-    said = [text for method in verdict.methods for text in (_equal_plants(method), _not_worse(method)) if text]
-    return (Bullets(tuple(said)),) if said else ()
+    said = beside_sentences(verdict)
+    return (Bullets(said),) if said else ()
+
+
+def beside_sentences(verdict: Verdict) -> tuple[str, ...]:
+    """Return the same as sentences: first the gain at equal plants/m2, then whether it is no worse."""
+    return tuple(text for method in verdict.methods for text in (_equal_plants(method), _not_worse(method)) if text)
 
 
 def _equal_plants(method: MethodVerdict) -> str:
@@ -18,7 +23,7 @@ def _equal_plants(method: MethodVerdict) -> str:
     if one is None:
         return ""
     return (
-        f"{one.words} The second figure lies between {span(one.interval, 2)} {method.budget.amount}/ha "
+        f"{one.words} The second figure lies within {span(one.interval, 2)} {method.budget.amount}/ha "
         f"({percent(one.level)} interval, {one.df} degrees of freedom)."
     )
 

@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
+from evenground.basis.days import said_day
 from evenground.decide.border_verdict import BorderVerdict
 from evenground.fairness.border import BorderAnswer
 from evenground.fairness.explanations import Explanation
+from evenground.report.border_picture import border_figure
 from evenground.report.build import INVENTED
 from evenground.report.checks_page import CONSENT, again_facts, paid_facts
-from evenground.report.document import Bullets, Column, Document, Heading, Note, PageBreak, Paragraph, Part, Table
+from evenground.report.document import (
+    Bullets,
+    Column,
+    Document,
+    Heading,
+    Note,
+    PageBreak,
+    Paragraph,
+    Part,
+    Table,
+)
+from evenground.report.for_readers import parts_for_readers
 from evenground.report.front_page import answers
 from evenground.report.wording import CHECK_STATES, NONE, first_capital, number, percent, sentence, signed, span
 
 NEVER_DRAWN = "Nobody drew which method goes where. Whatever else differs between the two areas is in the figures too."
-UNHASHED = "The yields of both sides stand in files of their own (border.csv); neither hash covers them."
 AT_LEAST = "at least this wide, because what differs and has no size stays outside"
 
 
@@ -30,9 +42,20 @@ def border_document(found: BorderVerdict) -> Document:
         subtitle=" · ".join(text for text in (trial.farm, trial.question) if text),
         language="en",
         banner=INVENTED if trial.invented else "",
-        footer=f"evenground {found.provenance.version} · {found.provenance.computed_on}",
-        parts=(*_first(found), PageBreak(), *_adviser(found.answer), PageBreak(), *_last(found)),
+        footer=f"evenground {found.provenance.version} · {said_day(found.provenance.day)}",
+        parts=parts_for_readers((*border_parts(found), PageBreak(), *_last(found))),
     )
+
+
+def border_parts(found: BorderVerdict) -> tuple[Part, ...]:
+    """Return what can be said of a border: the verdict, the picture, what explains it, the adviser's numbers.
+
+    Parameters
+    ----------
+    found : BorderVerdict
+        Everything that was computed.
+    """
+    return (*_first(found), *_adviser(found.answer))
 
 
 def _first(found: BorderVerdict) -> tuple[Part, ...]:
@@ -41,6 +64,7 @@ def _first(found: BorderVerdict) -> tuple[Part, ...]:
         Paragraph(found.headline, "lead"),
         answers(found.sentences),
         Note("Never randomised:", NEVER_DRAWN),
+        border_figure(found.answer, found.plan.letters),
         explanations_table(found.answer),
     )
 
@@ -116,7 +140,7 @@ def distances_table(answer: BorderAnswer) -> Table:
     """Return the step with points up to other distances from the border."""
     return Table(
         caption="The step with points up to other distances",
-        columns=(Column("Up to, m", "", "right", share=1.0), Column("Step", answer.unit, "right", share=1.0)),
+        columns=(Column("Up to", "m", "right"), Column("Step", answer.unit, "right")),
         rows=tuple((number(distance), signed(step, 2)) for distance, step in answer.sensitivity),
     )
 
@@ -126,7 +150,7 @@ def pieces_table(answer: BorderAnswer) -> Table:
     pairs = () if answer.fit is None else tuple(float(d) for d in answer.fit.pair_differences)
     return Table(
         caption="Piece by piece along the border",
-        columns=(Column("Piece", share=1.0), Column("Difference", answer.unit, "right", share=1.0)),
+        columns=(Column("Piece"), Column("Difference", answer.unit, "right")),
         rows=tuple((str(i), signed(difference, 2)) for i, difference in enumerate(pairs, start=1)),
         note="Pieces of one border show its unevenness; they are not replicates of the method.",
     )
@@ -137,7 +161,7 @@ def next_table(answer: BorderAnswer) -> Table:
     known = [n for n in answer.next_year if n.detectable_t_per_ha is not None]
     return Table(
         caption="What strips drawn at random next year would see, four times in five",
-        columns=(Column("Blocks", share=1.0), Column("Extra yield", "t/ha", "right", share=1.0)),
+        columns=(Column("Blocks"), Column("Extra yield", "t/ha", "right")),
         rows=tuple((str(n.blocks), number(n.detectable_t_per_ha, 2)) for n in known),
         note=f"Strip error: {known[0].source}.",
     )
@@ -153,5 +177,4 @@ def _last(found: BorderVerdict) -> tuple[Part, ...]:
         Note("Before showing this report to others:", CONSENT),
         Heading("How to compute it again"),
         again_facts(found.provenance),
-        Paragraph(UNHASHED, "small"),
     )

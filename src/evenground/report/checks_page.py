@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from evenground.basis.days import said_day
 from evenground.basis.plan import PeopleSection
 from evenground.decide.verdict_record import Provenance, Verdict
 from evenground.fairness.check import Check
+from evenground.fairness.checks import total_bias, without_size
 from evenground.harvest.strips import Harvest, StripHarvest
 from evenground.report.document import Bullets, Column, Fact, Facts, Heading, Note, Paragraph, Part, Table
 from evenground.report.wording import (
@@ -29,7 +31,8 @@ def checks_page(verdict: Verdict) -> tuple[Part, ...]:
     if verdict.weak_points:
         parts += [Paragraph("Weak points, the weakest first:"), Bullets(tuple(map(sentence, verdict.weak_points)))]
     if verdict.fairness:
-        parts += [fairness_table(verdict.fairness, f"{verdict.plan.outcome.amount}/ha")]
+        per_ha = f"{verdict.plan.outcome.amount}/ha"
+        parts += [fairness_table(verdict.fairness, per_ha), Paragraph(sizes_together(verdict.fairness, per_ha))]
     parts += [Heading("What came off each strip"), harvest_table(verdict.harvest), *_harvest_notes(verdict.harvest)]
     parts += [Heading("Who paid, and what was agreed"), paid_facts(verdict.plan.people)]
     if verdict.plan.people.answers:
@@ -44,9 +47,19 @@ def checks_page(verdict: Verdict) -> tuple[Part, ...]:
 def fixed_before(verdict: Verdict) -> tuple[Part, ...]:
     """Return what was fixed with the draw, and every later change, shown as later."""
     draw = verdict.draw
+    if draw.told:
+        text = (
+            f"Nothing is on record as fixed before the harvest: the draw was told on {said_day(draw.drawn_at)}, with "
+            "the words given above. Question, prices, assumptions and limits of the advice may have been set with the "
+            "weights known."
+        )
+        later = (
+            (Paragraph("Changed since it was told:"), Bullets(verdict.later_changes)) if verdict.later_changes else ()
+        )
+        return (Paragraph(text), *later)
     text = (
         "Question, outcome, worthwhile gain, assumptions, analysis and the limits of the advice were fixed with the "
-        f"draw on {draw.drawn_at:%Y-%m-%d} (plan sha256 {draw.plan_hash[:12]})."
+        f"draw on {said_day(draw.drawn_at)} (plan sha256 {draw.plan_hash[:12]})."
     )
     if draw.plan_hash == verdict.provenance.plan_hash:
         return (Paragraph(text + " Nothing was changed since."),)
@@ -75,6 +88,26 @@ def fairness_table(checks: tuple[Check, ...], per_ha: str = "t/ha") -> Table:
             for check in checks
         ),
     )
+
+
+def sizes_together(checks: tuple[Check, ...], per_ha: str = "t/ha") -> str:
+    """Say how far all that differed together could have moved each extra yield, and what is not in it.
+
+    Parameters
+    ----------
+    checks : tuple of Check
+        Of all methods.
+    per_ha : str
+        Unit of the sizes.
+    """
+    sized = {c.method: None for c in checks if c.state == "differs" and c.bias_t_per_ha and not c.part_of_question}
+    if sized:
+        totals = [f"{m} {span(total_bias(checks, m), 2)}" if m else span(total_bias(checks), 2) for m in sized]
+        text = f"If all of it bit, the extra yield would be off by, in {per_ha}: {'; '.join(totals)}."
+    else:
+        text = "Nothing that differs has a known size."
+    unsized = dict.fromkeys(c.item for c in without_size(checks))
+    return f"{text} Not in it, because no size is known: {', '.join(unsized)}." if unsized else text
 
 
 def _of(check: Check, checks: tuple[Check, ...]) -> str:
@@ -161,10 +194,11 @@ def again_facts(origin: Provenance) -> Facts:
     seeds = ", ".join(f"{purpose} {seed}" for purpose, seed in origin.seeds.items()) or "none used"
     return Facts(
         (
-            Fact("Program", f"evenground {origin.version}, computed on {origin.computed_on}"),
+            Fact("Program", f"evenground {origin.version}, computed on {said_day(origin.day)}"),
             Fact("Command", "evenground report, given the trial folder with the plan and records of these hashes"),
             Fact("Plan, sha256", origin.plan_hash),
             Fact("Records, sha256", origin.records_hash),
+            *(Fact(f"{name}, sha256", digest) for name, digest in origin.files.items()),
             Fact("Seeds", seeds),
         )
     )

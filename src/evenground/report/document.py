@@ -161,6 +161,49 @@ class Figure:
 
 
 @dataclass(frozen=True)
+class Photo:
+    """A photograph, named by its file.
+
+    Attributes
+    ----------
+    file : str
+        Its place inside the trial folder.
+    alt : str
+        What is known of what it shows, for someone who cannot see it.
+    caption : str
+        Where and when it was taken.
+    """
+
+    file: str
+    alt: str
+    caption: str
+
+
+@dataclass(frozen=True)
+class Photos:
+    """Photographs in rows; those of a row belong side by side.
+
+    Attributes
+    ----------
+    caption : str
+        What they show.
+    rows : tuple of tuple of Photo
+        Photographs.
+    note : str
+        What a reader must know beside them.
+    """
+
+    caption: str
+    rows: tuple[tuple[Photo, ...], ...]
+    note: str = ""
+
+    @property
+    def across(self) -> int:
+        """Photographs of the longest row [1]."""
+        return max((len(row) for row in self.rows), default=1)
+
+
+@dataclass(frozen=True)
 class Note:
     """A boxed remark.
 
@@ -179,7 +222,7 @@ class PageBreak:
     """A new page on paper, a new section on a screen."""
 
 
-Part = Heading | Paragraph | Facts | Bullets | Table | Figure | Note | PageBreak
+Part = Heading | Paragraph | Facts | Bullets | Table | Figure | Photos | Note | PageBreak
 
 
 @dataclass(frozen=True)
@@ -224,3 +267,9 @@ class Document:
     def figures(self) -> tuple[Figure, ...]:
         """All figures in order."""
         return tuple(part for part in self.parts if isinstance(part, Figure))
+
+    @property
+    def photographs(self) -> tuple[str, ...]:
+        """The file of every photograph, each once, in order."""
+        rows = (row for part in self.parts if isinstance(part, Photos) for row in part.rows)
+        return tuple(dict.fromkeys(photo.file for row in rows for photo in row))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from evenground.basis.strip import AppliedLimit, Draw
+from evenground.basis.days import said_moment
+from evenground.basis.strip import AppliedLimit, Draw, SplitDraw
 from evenground.decide.verdict_record import Verdict
 from evenground.report.document import Column, Part, Table
 from evenground.report.wording import LIMITS, NONE, first_capital, number, p_value, sentence
@@ -29,10 +30,10 @@ def draws_table(draws: tuple[Draw, ...]) -> Table:
     rows = tuple(
         (
             f"{draw.number}{' (counts)' if draw.number == last else ''}",
-            f"{draw.drawn_at:%Y-%m-%d %H:%M}{' UTC' if draw.drawn_at.tzinfo else ''}",
+            ("told " if draw.told else "") + said_moment(draw.drawn_at),
             number(draw.allowed_orders) + ("" if draw.listed else " (free orders, not listed)"),
             p_value(draw.smallest_p),
-            str(draw.seed),
+            "none, drawn elsewhere" if draw.told else str(draw.seed),
             sentence(draw.reason) or ("first draw" if draw.number == 1 else NONE),
         )
         for draw in draws
@@ -64,5 +65,40 @@ def limits_table(limits: tuple[AppliedLimit, ...], caption: str = "Limits fixed 
                 sentence(limit.reason) or NONE,
             )
             for limit in limits
+        ),
+    )
+
+
+def limits_of_two(split: SplitDraw, within: tuple[AppliedLimit, ...]) -> Table:
+    """Return the limits of both draws of two factors side by side, for a page that has room for one table only.
+
+    Parameters
+    ----------
+    split : SplitDraw
+        The draw of whole plots.
+    within : tuple of AppliedLimit
+        Limits on the strips within them.
+    """
+    upper, lower = ({limit.name: limit for limit in limits} for limits in (split.limits, within))
+
+    def bound(limit: AppliedLimit | None) -> str:
+        if limit is None:
+            return NONE
+        return number(limit.bound, 1) if limit.applied and limit.bound is not None else "not kept"
+
+    return Table(
+        caption="Limits on both draws, fixed before them",
+        columns=(
+            Column("Limit", share=1.0),
+            Column(first_capital(split.whole), "", "right"),
+            Column(first_capital(split.within), "", "right"),
+        ),
+        rows=tuple(
+            (first_capital(LIMITS.get(name, name)), bound(upper.get(name)), bound(lower.get(name)))
+            for name in dict.fromkeys((*upper, *lower))
+        ),
+        note=(
+            f"The largest difference allowed. {first_capital(split.whole)}: a place is a whole plot in its block; "
+            f"{split.within}: a strip in its whole plot."
         ),
     )

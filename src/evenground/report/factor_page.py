@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from evenground.compare.factor_effect import FactorEffect
+from evenground.compare.factor_effect import FactorEffect, FactorTest
 from evenground.decide.verdict_record import Verdict
 from evenground.report.document import Column, Heading, Paragraph, Part, Table
 from evenground.report.wording import NONE, first_capital, number, p_value, percent, signed, span
@@ -17,11 +17,23 @@ def factor_parts(verdict: Verdict) -> tuple[Part, ...]:
     return (
         Heading("Each of the two things compared", 3),
         *sentences,
-        _table(effects, f"{verdict.plan.outcome.amount}/ha"),
+        _table(effects, f"{verdict.plan.outcome.amount}/ha", over_all_levels(verdict.comparison.factor_tests)),
     )
 
 
-def _table(effects: tuple[FactorEffect, ...], unit: str) -> Table:
+def over_all_levels(tests: tuple[FactorTest, ...]) -> str:
+    """Return the test of each factor over all its levels; nothing where each has two, for there it is the same as t."""
+    if all(one.df == 1 for one in tests):
+        return ""
+    said = (
+        f"{one.factor} F {number(one.f, 2)} on {one.df} and {number(one.df_error, 1)} degrees of freedom, p "
+        f"{p_value(one.p)}"
+        for one in tests
+    )
+    return f"Over all levels: {'; '.join(said)}."
+
+
+def _table(effects: tuple[FactorEffect, ...], unit: str, note: str) -> Table:
     level = percent(effects[0].interval_level)
     return Table(
         caption="What came out for each factor, over all levels of the other",
@@ -48,4 +60,5 @@ def _table(effects: tuple[FactorEffect, ...], unit: str) -> Table:
             )
             for one in effects
         ),
+        note=note,
     )

@@ -19,7 +19,7 @@ def field_page(verdict: Verdict, field: Field | None) -> tuple[Part, ...]:
     if lost:
         parts.append(Bullets(lost))
     parts += [PageBreak(), Heading("Block by block"), blocks_figure(verdict), *_can_see(verdict)]
-    parts += [Heading("What the machine costs")]
+    parts += [PageBreak(), Heading("What the machine costs")]
     for method in verdict.methods:
         parts += [*ways_tables(method)]
     return tuple(parts)
@@ -30,7 +30,8 @@ def _can_see(verdict: Verdict) -> list[Part]:
     if verdict.detectable_gain is None:
         return []
     seen = f"{number(verdict.detectable_gain, 1)} {verdict.plan.outcome.amount}/ha"
-    return [Paragraph(f"Said before sowing: the trial can see an extra yield of {seen}, four times in five.")]
+    when = "Nothing was said before sowing; reckoned now" if verdict.draw.told else "Said before sowing"
+    return [Paragraph(f"{when}: the trial can see an extra yield of {seen}, four times in five.")]
 
 
 def map_figure(verdict: Verdict, field: Field | None) -> Figure:
@@ -55,7 +56,8 @@ def lost_strips(verdict: Verdict) -> tuple[str, ...]:
         why = " ".join(sentence(note) for note in strip.notes)
         if strip.outcome is None:
             known = why or ("" if strip.state == "missing" else sentence(f"it was {STATES[strip.state]}"))
-            out.append(f"{named} has no weight. {known}".strip())
+            said = "does not count" if strip.state == "other_product" else "has no weight"
+            out.append(f"{named} {said}. {known}".strip())
         elif strip.method != strip.drawn_method:
             text = f"was drawn for {strip.drawn_method} but sown with {strip.method}; it counts as sown."
             out.append(f"{named} {text} {why}".strip())

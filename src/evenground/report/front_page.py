@@ -15,6 +15,7 @@ QUESTIONS = ("Seen", "How far off", "To pay", "Out of 20", "Weakest point", "Nex
 def front_page(verdict: Verdict) -> tuple[Part, ...]:
     """Return the first page; with several methods each has its own piece, best expected net first."""
     parts: list[Part] = [Heading("The verdict"), Paragraph(verdict.headline, "lead")]
+    parts += map(Paragraph, verdict.not_compared.values())
     several = len(verdict.methods) > 1
     for place, method in enumerate(verdict.methods):
         if place:

@@ -270,4 +270,52 @@ class SeasonDays:
         return self.first + timedelta(days=len(self.rain_mm) - 1)
 
 
-Picture = TwentyDots | StripMap | BlockLines | BeliefCurves | ResidualsAlong | SeasonDays
+@dataclass(frozen=True)
+class BorderSide:
+    """One side of a border.
+
+    Attributes
+    ----------
+    letter : str
+        Its method.
+    distance_m : tuple of float
+        Distance of each place from the border, below zero on the baseline's side [m]; empty for weights alone.
+    value : tuple of float
+        Yield of each place, or each weight [unit].
+    line : tuple of (float, float, float)
+        Points of the straight line drawn through them: distance [m], height, and how far it may lie off [unit].
+    """
+
+    letter: str
+    distance_m: tuple[float, ...]
+    value: tuple[float, ...]
+    line: tuple[tuple[float, float, float], ...]
+
+
+@dataclass(frozen=True)
+class BorderPoints:
+    """Yields on both sides of a border, the step between them, and the range it leaves open.
+
+    Attributes
+    ----------
+    first, second : BorderSide
+        Baseline and method.
+    step : float
+        Second minus first at the border, or of the means of weights [unit].
+    interval : (float, float)
+        Range of the method's own part, at least this wide [unit].
+    unit : str
+        Unit of the yields.
+    letters : tuple of str
+        All methods of the trial, which gives each its look.
+    """
+
+    first: BorderSide
+    second: BorderSide
+    step: float
+    interval: tuple[float, float]
+    unit: str
+    letters: tuple[str, ...]
+
+
+Picture = TwentyDots | StripMap | BlockLines | BeliefCurves | ResidualsAlong | SeasonDays | BorderPoints

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from evenground.basis.days import said_day
 from evenground.decide.verdict_record import Verdict
 from evenground.report.document import Bullets, Column, Figure, Heading, Paragraph, Part, Table
 from evenground.report.pictures import SeasonDays
@@ -68,7 +69,7 @@ def season_figure(picture: SeasonDays) -> Figure:
 
 def heat_table(found: SeasonSummary) -> Table:
     """Return the heat sums by method, each since its own sowing."""
-    until = f" to {found.known[1].isoformat()}" if found.known else ""
+    until = f" to {said_day(found.known[1])}" if found.known else ""
     label = f"Hybrid: {found.earliness}, as given." if found.earliness else ""
     return Table(
         caption=f"Heat from each method's own sowing{until}",
@@ -78,7 +79,7 @@ def heat_table(found: SeasonSummary) -> Table:
             *(Column(first_capital(words), WAY_UNITS[way], "right", share=1.5) for way, words in WAY_WORDS.items()),
         ),
         rows=tuple(
-            (method, found.sown[method].isoformat(), *(number(sums[way]) for way in WAY_WORDS))
+            (method, said_day(found.sown[method]), *(number(sums[way]) for way in WAY_WORDS))
             for method, sums in found.heat.items()
         ),
         note=label,
@@ -94,9 +95,9 @@ def water_table(water: tuple[WaterUse, ...]) -> Table:
             Column("Rain", "mm", "right", share=0.8),
             Column("Irrigation", "mm", "right", share=1.1),
             Column("Water short", "mm", "right", share=1.1),
-            Column("Days short", "days", "right", share=1.0),
+            Column("Short of water", "days", "right", share=1.0),
             Column("Water short around flowering", "mm", "right", share=1.6),
-            Column("Days short around flowering", "days", "right", share=1.6),
+            Column("Short of water around flowering", "days", "right", share=1.6),
         ),
         rows=tuple(
             (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from evenground.basis.days import said_day
 from evenground.report.pictures import CropLife, SeasonDays, StageMark, WaterLine
 from evenground.report.wording import STAGE_WORDS, listing, number
 from evenground.season.daily import Daily
@@ -71,7 +72,7 @@ def alternative(picture: SeasonDays) -> str:
     """
     lives = "; ".join(f"{listing(life.letters)} {_marks(life)}" for life in picture.lives)
     lowest = "".join(f" Available water of {listing(line.letters)} {_ends(line)}." for line in picture.water)
-    end = f" Harvest ended on {picture.harvest.isoformat()}." if picture.harvest else ""
+    end = f" Harvest ended on {said_day(picture.harvest)}." if picture.harvest else ""
     return f"The season on one time axis. Rain by month: {_by_month(picture)}.{lowest} Crop: {lives}.{end}"
 
 
@@ -97,13 +98,13 @@ def _ends(line: WaterLine) -> str:
     low = min(range(len(line.percent)), key=line.percent.__getitem__)
     day = date.fromordinal(line.first.toordinal() + low)
     return (
-        f"began at {number(line.percent[0])} % of usable field capacity, was lowest on {day.isoformat()} at "
+        f"began at {number(line.percent[0])} % of usable field capacity, was lowest on {said_day(day)} at "
         f"{number(line.percent[low])} % and ended at {number(line.percent[-1])} %"
     )
 
 
 def _marks(life: CropLife) -> str:
     return ", ".join(
-        f"{mark.name} {mark.first.isoformat()}" + (f" to {mark.last.isoformat()}" if mark.last != mark.first else "")
+        f"{mark.name} {said_day(mark.first)}" + (f" to {said_day(mark.last)}" if mark.last != mark.first else "")
         for mark in life.marks
     )

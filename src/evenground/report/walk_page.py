@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from evenground.basis.days import said_day
 from evenground.basis.walk_records import RootPit
 from evenground.decide.verdict_record import Verdict
 from evenground.decide.walk_result import WalkResult, WalkRow
 from evenground.report.document import Column, Heading, Paragraph, Part, Table
+from evenground.report.photo_part import photo_parts
 from evenground.report.wording import NONE, first_capital, number, sentence, signed, span
 from evenground.season.crop_walk import Sighting
 
@@ -32,8 +34,9 @@ def walk_page(verdict: Verdict) -> tuple[Part, ...]:
         parts += [Paragraph(BESIDE), walk_table(found)]
     if found.walk.pits:
         parts += [pits_table(found.walk.pits)]
-    if found.walk.seen:
+    if any(one.note or one.lon is not None for one in found.walk.seen):
         parts += [seen_table(found.walk.seen)]
+    parts += photo_parts(found.walk, {s.strip: s.method for s in verdict.harvest.strips})
     parts += [Paragraph(sentence(text), "small") for text in found.walk.notes]
     return tuple(parts)
 
@@ -85,7 +88,7 @@ def pits_table(pits: tuple[RootPit, ...]) -> Table:
         rows=tuple(
             (
                 str(pit.strip),
-                pit.time.date().isoformat(),
+                said_day(pit.time),
                 number(pit.deepest_root_cm),
                 _squares(pit),
                 pit.photo or NONE,
@@ -105,7 +108,7 @@ def _squares(pit: RootPit) -> str:
 
 
 def seen_table(seen: tuple[Sighting, ...]) -> Table:
-    """Return pictures and notes with strip, day and place."""
+    """Return pictures and notes with strip, day and place; a picture of which nothing more is said is only shown."""
     return Table(
         caption="Pictures and notes",
         columns=(
@@ -116,7 +119,9 @@ def seen_table(seen: tuple[Sighting, ...]) -> Table:
             Column("Note", share=2.8),
         ),
         rows=tuple(
-            (str(one.strip), one.day.isoformat(), _place(one), one.photo or NONE, one.note or NONE) for one in seen
+            (str(one.strip), said_day(one.day), _place(one), one.photo or NONE, one.note or NONE)
+            for one in seen
+            if one.note or one.lon is not None
         ),
     )
 

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 import math
 
+from evenground.basis.thousands import grouped
+
 MINUS = "−"
-THIN = "\N{NARROW NO-BREAK SPACE}"
 NONE = "–"
 
 ACTIONS = {"adopt": "Use it", "repeat": "Try again", "drop": "Leave it", "cannot_tell": "Cannot tell"}
 WAYS = {"hire": "Hire", "own": "Own", "shared": "Shared with neighbours"}
-STATES = {"weighed": "weighed", "missing": "no weight", "lost": "lost", "not_sown": "not sown"}
+STATES = {
+    "weighed": "weighed",
+    "missing": "no weight",
+    "lost": "lost",
+    "not_sown": "not sown",
+    "other_product": "other product",
+}
 CHECK_STATES = {"alike": "alike", "differs": "differs", "unknown": "not known"}
 STAGE_WORDS = {
     "emergence": "emergence",
@@ -19,6 +26,8 @@ STAGE_WORDS = {
     "silage": "silage, 32 % dry matter",
 }
 LIMITS = {
+    "tramline": "wheel tracks shared evenly",
+    "covariates": "known differences of the ground shared evenly",
     "equal_orders": "each order of the methods equally often",
     "linear_trend": "no method favoured by a change across the field",
     "quadratic_trend": "no method favoured by a hump or hollow across the field",
@@ -39,7 +48,7 @@ def number(value: float | None, digits: int = 0) -> str:
     """
     if value is None or not math.isfinite(value):
         return NONE
-    text = f"{abs(value):,.{digits}f}".replace(",", THIN)
+    text = grouped(abs(value), digits)
     return MINUS + text if value < 0 and float(f"{value:.{digits}f}") != 0 else text
 
 

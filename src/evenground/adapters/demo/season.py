@@ -27,6 +27,7 @@ from evenground.basis.strip import Draw, Strip
 WHO = "invented"
 SOWN = date(2026, 4, 28)
 COUNTED = date(2026, 5, 27)
+STAND_SEED, TWO_UNITS = 20260527, (2, 5)
 HARVESTED = date(2026, 8, 28)
 TARE_KG = 8_360.0
 TRAILER_HOLDS_KG = 5_600.0
@@ -141,14 +142,17 @@ def _sowing(draw: Draw) -> list[Observation]:
 
 
 def _stand(plan: Plan, draw: Draw, rng: np.random.Generator) -> list[Observation]:
-    """Return two counts a strip along a thousandth of a hectare of row."""
+    """Return a count of every row unit in each strip, along a thousandth of a hectare of row."""
     out: list[Observation] = []
+    aside = np.random.default_rng(STAND_SEED)
     rows = {m.letter: m for m in plan.methods}
     for strip in draw.strips:
         method = rows[strip.method]
         length = round(10.0 / method.row_pattern.row_spacing_m, 2)
         seeds = method.seeds_per_m2 * length * method.row_pattern.row_spacing_m
-        for unit in (2, 5):
+        for unit in range(1, plan.machine(method.machine).rows + 1):
+            # Two units are drawn from the season's own numbers, so that its weights are those of a season with two.
+            numbers = rng if unit in TWO_UNITS else aside
             out.append(
                 StandCount(
                     id=f"demo-stand-{strip.strip:02d}-{unit}",
@@ -157,7 +161,7 @@ def _stand(plan: Plan, draw: Draw, rng: np.random.Generator) -> list[Observation
                     strips=(strip.strip,),
                     row_unit=unit,
                     length_m=length,
-                    plants=int(rng.binomial(round(seeds), method.expected_emergence_fraction)),
+                    plants=int(numbers.binomial(round(seeds), method.expected_emergence_fraction)),
                 )
             )
     return out
@@ -222,7 +226,7 @@ def _harvest(strips: list[Strip], fresh: dict[int, float], rng: np.random.Genera
                 out.append(
                     Weighing(
                         id=f"demo-weighing-{number:02d}" + ("-again" if again else ""),
-                        time=clock + timedelta(minutes=21 + 4 * again),
+                        time=clock + timedelta(minutes=12 + 4 * again),
                         who=WHO,
                         load=name,
                         scale="weighbridge",

@@ -60,7 +60,7 @@ def _due(plan: Plan, events: Sequence[Event]) -> Iterator[Due]:
     first, last = (min(sown), max(sown)) if sown else (None, None)
     name = plan.trial.name
     yield Due(
-        f"{name}: settings agreed with both drivers, in writing",
+        f"{name}: settings agreed with every driver, in writing",
         "Before the draw is shown; one seed lot for all methods.",
         None,
         None,
