@@ -1,6 +1,8 @@
 """evenground border: three ways in, keys, words, exit statuses."""
 
+import hashlib
 import json
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
@@ -112,6 +114,18 @@ def test_the_heat_between_both_sowings_is_said(tmp_path):
     assert "48 degree days" in sown["found"]  # eight days of 20/4 C: 6 each
 
 
+def test_the_heat_may_come_from_a_stations_file(tmp_path):
+    path = trial(tmp_path / "t", border__csv=yields(), border_areas__geojson=TWO)
+    days = [date(2026, 4, 20) + timedelta(days=k) for k in range(40)]
+    rows = [f"{d},{4 + k % 3},{20 - k % 3}" for k, d in enumerate(days)]  # mean 12 every day: 6 above base 6
+    station = table(tmp_path / "station.csv", "date,tmin,tmax\n" + "\n".join(rows) + "\n")
+    got = parsed(path, "--weather", station)
+    (sown,) = [e for e in got["explanations"] if e["item"] == "sowing day"]
+    assert "48 degree days" in sown["found"]  # eight days of 6 each
+    assert "station.csv" in got["files"]
+    assert not (path / "records/weather.csv").exists()
+
+
 def test_planned_so(tmp_path):
     path = trial(tmp_path / "t", border_areas__geojson=TWO)
     got = parsed(path)
@@ -143,7 +157,7 @@ def test_the_words(tmp_path):
     lines = got.stdout.splitlines()
     assert lines[0].startswith("At the border B gave ")
     assert "at least this wide" in lines[1]
-    for words in ("cannot tell the method", "sowing day (unknown)", "soil and field", "Earlier yields", "Next: draw"):
+    for words in ("sowing day (unknown)", "soil and field", "Earlier yields", "strips drawn at random"):
         assert words in got.stdout
     for forbidden in ("significant", "proven", "no difference", " p ", "p-value"):
         assert forbidden not in got.stdout
@@ -207,6 +221,7 @@ def test_the_verdict_of_two_areas_is_cannot_tell_with_the_borders_own_numbers(tm
     assert got["randomised"] is False
     assert got["comparisons"] == []
     assert got["chance_it_pays"] is None
+    assert got["provenance"]["files"] == beside.pop("files")
     assert {k: got[k] for k in beside} == beside
     assert not {"p", "p_value"} & set(got)
     assert got["headline"].startswith("Cannot tell: two areas side by side")
@@ -223,10 +238,41 @@ def test_the_report_of_two_areas_says_it_on_every_file(tmp_path):
     files = json.loads(runner.invoke(build(arguments), arguments).stdout)["files"]
     assert [f.rsplit("/", 1)[1] for f in files] == ["report.pdf", "report.html"]
     page = (tmp_path / "out/report.html").read_text(encoding="utf-8")
-    step = parsed(folder)["step"]
-    assert f"{step:+.2f}" in page
+    got = parsed(folder)
+    assert f"{got['step']:+.2f}" in page
+    assert got["files"] == {"border.csv": hashlib.sha256((folder / "border.csv").read_bytes()).hexdigest()}
+    assert got["files"]["border.csv"] in page
+    assert page.count("<svg") == 1
+    assert "distance from the border" in page
     for text in ("Cannot tell", "Never randomised", "What could explain the step", "Piece by piece", "Earlier yields"):
         assert text in page
+
+
+LAST = "This cannot tell the method from the field and the date; here is what next year's layout would detect: 4 blocks"
+
+
+@pytest.mark.parametrize("way", ["points", "weights", "planned", "verdict"])
+def test_every_answer_ends_with_the_same_sentence(tmp_path, way):
+    files = {"border_areas__geojson": TWO} if way == "planned" else {"border__csv": yields()}
+    files |= {"border__csv": "method,value\nA,13.2\nB,14.1\n"} if way == "weights" else {}
+    folder = trial(tmp_path / "t", **files)
+    said = verdict_of(folder) if way == "verdict" else call(folder)
+    last = said.stdout.strip().splitlines()[-1]
+    assert LAST in last
+    assert last.endswith("t/ha, four times in five.")
+
+
+def test_every_file_of_a_border_has_its_hash(tmp_path):
+    files = {"border__csv": yields(named=False), "border_areas__geojson": TWO}
+    folder = trial(tmp_path / "t", **files)
+    before = parsed(folder)["files"]
+    assert set(before) == {"border.csv", "border_areas.geojson"}
+    (folder / "border.csv").write_text(yields(named=False, seed=4), encoding="utf-8")
+    after = parsed(folder)["files"]
+    assert after["border.csv"] != before["border.csv"]
+    assert after["border_areas.geojson"] == before["border_areas.geojson"]
+    alone = table(tmp_path / "w.csv", "method,value\nA,13.2\nB,14.1\n")
+    assert parsed(alone)["files"] == {"w.csv": hashlib.sha256(alone.read_bytes()).hexdigest()}
 
 
 def test_planned_areas_have_no_verdict_yet(tmp_path):

@@ -190,3 +190,24 @@ def test_a_file_that_is_not_there(tmp_path):
     done = compare(tmp_path / "nothing.csv")
     assert done.returncode == 2
     assert "there is no such file" in done.stderr
+
+
+def test_gain_at_equal_plants_stands_beside_the_plain_one(tmp_path):
+    # Made so that yield is 2 t/ha for each plant/m2 and 0.5 more for B; B has 0.4 plants/m2 more: plain 1.3, equal 0.5.
+    plants = {(b, m): 8 + 0.1 * ((b * 3) % 5) * (1 if m == "A" else -1) for b in range(1, 7) for m in "AB"}
+    mean = {m: sum(v for (_, n), v in plants.items() if n == m) / 6 for m in "AB"}
+    plants = {(b, m): v - mean[m] + 8 + 0.4 * (m == "B") for (b, m), v in plants.items()}
+    rows = [f"{b}{m},{b},{m},{2 * v + 0.5 * (m == 'B') + 0.1 * b:.9f},{v:.9f}" for (b, m), v in plants.items()]
+    path = tmp_path / "strips.csv"
+    path.write_text("\n".join(["strip,block,method,t,plants", *rows]) + "\n")
+    words = ["compare", path, "--outcome", "t", "--method", "method", "--block", "block", "--baseline", "A"]
+    got = json.loads(call(*words, "--plants", "plants", "--json").stdout)
+    (one,) = got["gains_at_equal_plants"]
+    assert got["comparisons"][0]["gain"] == pytest.approx(1.3)
+    assert (one["plain_gain"], one["adjusted_gain"]) == (pytest.approx(1.3), pytest.approx(0.5, abs=1e-6))
+    assert (one["slope"], one["plants_apart"]) == (pytest.approx(2.0, abs=1e-6), pytest.approx(0.4))
+    assert "The draw protects the first figure" in call(*words, "--plants", "plants").stdout
+    assert "gains_at_equal_plants" not in json.loads(call(*words, "--json").stdout)
+    refused = call(*words, "--strip", "strip", "--plants", "plants")
+    assert refused.returncode == 2
+    assert "each row is one strip" in refused.stderr

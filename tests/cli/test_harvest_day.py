@@ -246,3 +246,30 @@ def test_what_laboratories_write_beside_a_number_is_named_and_the_rest_read(fold
     (problem,) = json.loads(got.stdout)["problems"]
     assert (problem["row"], problem["field"], problem["given"]) == (8, "starch_percent", cell)
     assert words in problem["message"]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "* below the limit of quantification,,,,",
+        "* below the limit, values by NIR,,,",
+        ",,,analysed as received,",
+        "1) mean of two",
+    ],
+)
+def test_a_footnote_under_a_laboratory_sheet_is_one_sentence(folder, line):
+    rows = [f"V{n},2025-09-20,{n},one,31.5" for n in range(1, 17)]
+    write(folder, "lab_values", LAB + "\n".join([*rows, line]) + "\n")
+    got = call(folder, "--json")
+    assert got.exit_code == 0, got.output
+    (problem,) = json.loads(got.stdout)["problems"]
+    assert (problem["row"], problem["field"]) == (18, "")
+    assert "words and no record" in problem["message"]
+
+
+@pytest.mark.parametrize("line", ["V17,,,one,31.5", "V17,2025-09-20,,,", "V17,,17,two labs,"])
+def test_a_record_with_gaps_is_no_footnote(folder, line):
+    write(folder, "lab_values", LAB + line + "\n")
+    problems = json.loads(call(folder, "--json").stdout)["problems"]
+    assert problems
+    assert all(p["field"] for p in problems)

@@ -206,7 +206,7 @@ def test_earlier_yields_beside_the_plan_enter_the_draw(tmp_path):
     assert "covariates" in {limit["name"] for limit in found["limits"] if limit["applied"]}
     (said,) = found["from_earlier_yields"]
     assert 0.1 < said["strip_error_percent"] < 40
-    assert "Put them into trial.toml" in layout(path).stdout
+    assert "Put them into the plan (trial.toml)" in layout(path).stdout
 
 
 def test_a_field_that_cannot_answer_says_so_first(tmp_path):
@@ -232,3 +232,10 @@ def test_what_was_not_read_is_said_before_the_draw_and_not_again(tmp_path):
     for told in ("layout.gaurd_rows is kept but not read. Is guard_rows meant?", "has the role 'tree' and is not read"):
         assert told in first.stderr
         assert told not in second.stderr
+
+
+def test_who_was_not_asked_is_said_before_the_draw_only(tmp_path):
+    path = make(tmp_path / "piece")
+    first, again = layout(path), layout(path)
+    assert "Not asked yet, or the answer is not recorded: the driver of" in first.stderr
+    assert "Not asked yet" not in again.stderr

@@ -27,7 +27,8 @@ from evenground.report.wording import signed
 def trial(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder whose verdict is the invented one."""
 
-    def computed(stored: Any, *, today: date, version: str) -> Any:
+    def computed(stored: Any, *, today: date, version: str, years: Any) -> Any:
+        assert years is None
         assert stored.field is not None
         assert isinstance(today, date)
         assert version

@@ -61,7 +61,7 @@ def test_everything_in_one_object(trial, station):
     assert all(abs(w["balance_error_mm"]) < 0.01 for w in got["water"])
     assert len(got["water"][0]["days"]["stress"]) == 134
     assert got["agenda"][0]["key"] == "emergence"
-    assert got["sentence"].startswith("From 2025-04-28 to 2025-09-08 the crop got ")
+    assert got["sentence"].startswith("From 28\xa0Apr\xa02025 to 8\xa0Sep\xa02025 the crop got ")
 
 
 def test_everything_in_words(trial, station):
@@ -86,7 +86,7 @@ def test_stored_weather_is_there_the_next_time_and_only_once(trial, station):
     assert (trial / "records/weather.csv").read_bytes() == before
     got = json.loads(call("season", trial, "--json").stdout)
     assert got["known"] == ["2025-01-01", "2025-09-08"]
-    assert got["earlier_short_mm"] == {}
+    assert set(got["earlier_short_mm"]) == {str(y) for y in range(2015, 2025)}  # kept beside the records
 
 
 def test_the_calendar(trial, station, tmp_path):
@@ -113,3 +113,17 @@ def test_weather_of_another_year_changes_nothing(trial, tmp_path):
     assert not (trial / "records/weather.csv").exists()
     with pytest.raises(InputError, match="needs a weather file"):
         season.run(trial, store=True)
+
+
+def test_earlier_years_are_kept_for_the_next_time(trial, station):
+    with_file = json.loads(call("season", trial, "--weather", station, "--store", "--json").stdout)
+    assert with_file["earlier_short_mm"]
+    kept = trial / "weather_years.csv"
+    assert kept.read_text(encoding="utf-8").splitlines()[1].startswith("2015-01-01,")
+    assert "2025-" not in kept.read_text(encoding="utf-8")
+    without = json.loads(call("season", trial, "--json").stdout)
+    assert without["earlier_short_mm"] == pytest.approx(with_file["earlier_short_mm"], abs=0.5)
+    assert f"of {len(without['earlier_short_mm'])} earlier years" in without["sentence"]
+    before = kept.read_bytes()
+    call("season", trial, "--weather", station, "--store")
+    assert kept.read_bytes() == before

@@ -82,6 +82,18 @@ def test_a_simulated_stand_is_the_same_each_time():
     assert "Simulated stand" in pattern("--simulate", 3000).stdout
 
 
+def test_the_planter_of_the_simulation_can_be_told():
+    even = found("--simulate", 3000, "--precision", 0, "--misses", 0, "--doubles", 0, "--emergence", 1)["simulated"]
+    assert even["plants_per_m2"] == pytest.approx(8.5, rel=0.02)
+    assert even["quality"]["precision"] == 0.0
+    usual = found("--simulate", 3000)["simulated"]
+    assert even["growing_space_sd_m2"] < usual["growing_space_sd_m2"]
+    assert "common practice, no source" in pattern("--simulate", 3000).stdout
+    said = pattern("--simulate", 3000, "--misses", 0.1).stdout
+    assert "misses 10 %" in said
+    assert "no source" not in said
+
+
 @pytest.mark.parametrize("name", ["rows.svg", "rows.png"])
 def test_a_picture_is_written_and_named(tmp_path, name):
     path = tmp_path / name
@@ -105,6 +117,9 @@ def test_a_picture_is_written_and_named(tmp_path, name):
         (("--days", "nan"), {}, ["--days", "Given: nan"]),
         (("--root-growth-mm-per-day", 0), {}, ["--root-growth-mm-per-day", "Given: 0"]),
         (("--simulate", 5), {}, ["--simulate", "Given: 5", "Allowed: 100 to 5000000"]),
+        (("--precision", 20, "--emergence", 93), {}, ["--precision", "share, not percent", "0.05 to 1", "2 problems"]),
+        (("--misses", "nan"), {}, ["--misses", "Given: nan", "0 to 0.5"]),
+        (("--picture", "nowhere/rows.svg"), {}, ["--picture", "no such folder"]),
         (("--picture", "rows.gif"), {}, ["--picture", ".svg or .png"]),
     ],
 )

@@ -1,7 +1,10 @@
 """evenground stand on a trial with every kind of stand record."""
 
 import json
+import shutil
+import statistics
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 import tomlkit
@@ -74,7 +77,7 @@ def test_every_part_is_there(trial):
     assert got["spacing"]["strips"][1]["stagger"] == pytest.approx(1.0, abs=0.01)
     shown = call("stand", trial).stdout
     assert "land per plant, cm2" in shown
-    assert "1,050" in shown  # 0.14 x 0.75 m
+    assert "1\u202f050" in shown  # 0.14 x 0.75 m
     # 0.14 x 0.75 m, and 0.281 x 0.375 for each line of the twin row
     assert got["spacing"]["strips"][0]["growing_space"]["area_m2"] == pytest.approx(0.105, rel=1e-6)
     assert got["spacing"]["strips"][1]["growing_space"]["area_m2"] == pytest.approx(0.105375, rel=1e-3)
@@ -103,3 +106,39 @@ def test_the_count_sheet(trial, tmp_path):
     assert path.read_bytes().startswith(b"%PDF")
     with pytest.raises(InputError, match="no such folder"):
         stand.run(trial, sheet=tmp_path / "nowhere" / "count.pdf")
+
+
+def test_methods_are_compared_with_the_strip_as_unit(trial, tmp_path):
+    assert json.loads(call("stand", trial, "--json").stdout)["comparisons"] == []  # one pair is no comparison
+    more = TrialFolder(Path(shutil.copytree(trial, tmp_path / "more")))
+    more.append_records([small.count(s, 90 + s, "x", row_unit=1, stage="three_leaves") for s in range(3, 9)])
+    got = json.loads(call("stand", more.path, "--json").stdout)
+    (plants,) = [one for one in got["comparisons"] if one["outcome"] == "plants" and one["unit"] == "per m2"]
+    strips = {s["strip"]: s for s in got["strips"]}
+    pairs = [[strips[n] for n in (k, k + 1)] for k in (1, 3, 5, 7)]
+    gains = [sum(s["plants_per_m2"] * (1 if s["method"] == "B" else -1) for s in pair) for pair in pairs]
+    assert (plants["method"], plants["baseline"]) == ("B", "A")
+    assert plants["difference"] == pytest.approx(statistics.fmean(gains))
+    half = 2.3533634 * statistics.stdev(gains) / 2  # two-sided 90 %, 3 degrees of freedom: any table of t
+    assert plants["interval"][1] - plants["difference"] == pytest.approx(half, rel=1e-6)
+    assert "The strip is the unit" in call("stand", more.path).stdout
+
+
+def test_the_stagger_with_its_phase(trial):
+    twin = json.loads(call("stand", trial, "--json").stdout)["spacing"]["strips"][1]["staggers"]
+    assert [round(one["mean_phase"], 2) for one in twin] == [0.5]
+    assert "well staggered" in call("stand", trial).stdout
+
+
+def test_a_stand_as_even_as_was_measured(trial):
+    a, b = json.loads(call("stand", trial, "--simulate", 2000, "--json").stdout)["simulated"]
+    assert (a["method"], a["runs"], a["quality"]["miss_share"]) == ("A", 1, 0.0)
+    assert a["plants"] == pytest.approx(2000, rel=0.05)
+    # the run of A has a plant in every place, so the simulated stand has one for each seed
+    assert a["plants_per_m2"] == pytest.approx(small.plan().methods[0].seeds_per_m2, rel=0.02)
+    assert b["nearest_neighbour_mean_m"] > a["nearest_neighbour_mean_m"]
+    said = call("stand", trial, "--simulate", 2000).stdout
+    assert "as measured in 1 strip" in said
+    assert "A nearest plant, cm" in said
+    with pytest.raises(InputError, match="cannot be simulated"):
+        stand.run(trial, simulate=5)

@@ -74,7 +74,7 @@ def test_json_has_the_promised_keys_and_nothing_else_on_the_line(trial, command)
 WORDS = {
     "harvest": ("t dry matter/ha", "weighed"),
     "stand": ("counted plants/m2", "strips counted"),
-    "fairness": ("sowing day", "All sizes together"),
+    "fairness": ("sowing day", "known size"),
     "settings": ("units to buy", "Take care", "local rules", "Dressed seed"),
 }
 

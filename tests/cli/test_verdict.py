@@ -79,6 +79,12 @@ def test_the_verdict_can_be_computed_again_to_the_last_digit(demo):
     assert set(first["provenance"]) >= {"version", "plan_hash", "records_hash", "seeds"}
 
 
+def test_the_gain_at_equal_plants_is_said_beside_the_plain_one(demo):
+    said = call("verdict", demo[0] / "trial").stdout
+    assert "at equal plants/m2 it would be" in said
+    assert "The draw protects the first figure" in said
+
+
 def test_what_was_changed_after_the_draw_is_shown_as_later(demo, tmp_path):
     import shutil
 

@@ -47,7 +47,7 @@ def test_means_differences_and_strips_in_one_object(trial: Path) -> None:
     scored(trial)
     got: dict[str, Any] = json.loads(call("walk", trial, "--json").stdout)
     (row,) = got["compared"]
-    assert row["what"] == "ground cover, 2025-06-09"
+    assert row["what"] == "ground cover, 9\xa0Jun\xa02025"
     # By hand: A 31, 33, 28; B 36, 41, 35.
     assert row["means"] == {"A": pytest.approx(92 / 3), "B": pytest.approx(112 / 3)}
     assert row["differences"][0]["difference"] == pytest.approx(20 / 3)
@@ -97,3 +97,13 @@ def test_scores_after_harvest_are_named(trial: Path) -> None:
     scored(trial)
     with pytest.raises(InputError, match="the crop no longer stood"):
         raise call("walk", trial).exception or AssertionError
+
+
+def test_the_sheet_to_score_on(trial: Path, tmp_path: Path) -> None:
+    path = tmp_path / "walk.pdf"
+    assert call("walk", trial, "--sheet", path, "--json").exit_code == 0
+    assert path.read_bytes().startswith(b"%PDF")
+    from evenground.cli import walk
+
+    with pytest.raises(InputError, match="no such folder"):
+        walk.run(trial, sheet=tmp_path / "nowhere" / "walk.pdf")

@@ -13,6 +13,7 @@ import typer
 
 from evenground import __version__
 from evenground.adapters.hand_over import hand_over, write_files
+from evenground.adapters.weather_years import read_years
 from evenground.cli.output import note, print_json
 from evenground.cli.trial_place import TrialName, TrialPath, located, out_folder, store_at
 
@@ -27,7 +28,7 @@ def run(
     """See the module docstring, which is the help text."""
     folder = located(trial, name)
     stored = store_at(folder).load()
-    files = hand_over(stored, to, version=__version__)
+    files = hand_over(stored, to, version=__version__, years=read_years(folder) if to == "ics" else None)
     if stored.draw is not None and stored.draw.plan_hash != stored.plan_hash:
         note("The plan was changed after the draw; strips are as drawn, everything else as the plan stands now.")
     paths = write_files(files, out if out is not None else out_folder(folder, "export"))

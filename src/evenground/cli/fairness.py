@@ -46,12 +46,14 @@ def as_text(checks: Sequence[Check], total: tuple[float, float], per_ha: str = "
         if c.action and not c.part_of_question:
             to_do.setdefault(c.action, {})[c.item] = None
     actions = [f"{', '.join(items)}: {action}" for action, items in to_do.items()]
-    together = f"All sizes together: {_size(total)} {per_ha}."
+    sized = [c for c in checks if c.bias_t_per_ha is not None and c.state == "differs" and not c.part_of_question]
+    together = f"All sizes together: {_size(total)} {per_ha}." if sized else "Nothing that differs has a known size."
     unsized = dict.fromkeys(c.item for c in without_size(checks))
     if unsized:
         together += f" Not in it, because no size is known: {', '.join(unsized)}."
     table = in_columns(["method", "looked at", "state", "found", f"could be worth {per_ha}"], rows)
-    return "\n".join([table, "", *(a[0].upper() + a[1:] for a in actions), "", together])
+    sources = dict.fromkeys(f"Size of {c.item}: {c.source}." for c in sized)
+    return "\n".join([table, "", *(a[0].upper() + a[1:] for a in actions), "", together, *sources])
 
 
 def _state(check: Check) -> str:

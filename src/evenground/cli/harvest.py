@@ -23,7 +23,13 @@ from evenground.harvest.strips import Harvest, harvest
 if TYPE_CHECKING:
     from evenground.adapters.sound_part import SoundPart
 
-STATES = {"weighed": "weighed", "missing": "missing", "lost": "lost", "not_sown": "not sown"}
+STATES = {
+    "weighed": "weighed",
+    "missing": "missing",
+    "lost": "lost",
+    "not_sown": "not sown",
+    "other_product": "other product",
+}
 
 
 def run(

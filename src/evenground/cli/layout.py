@@ -19,8 +19,10 @@ from evenground.adapters.earlier_yields import read_point_layers
 from evenground.adapters.geojson import FIELD_FILE
 from evenground.adapters.plan_file import PLAN_FILE
 from evenground.adapters.trial_folder import TrialFolder
+from evenground.basis.days import said_day
 from evenground.basis.errors import DoesNotFitError, InputError, problem
 from evenground.basis.field import Field, PointLayer
+from evenground.basis.plan import Plan
 from evenground.basis.store import Stored, TrialStore
 from evenground.basis.strip import Draw
 from evenground.cli.output import note, print_json
@@ -28,6 +30,7 @@ from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
 from evenground.layout.extras import extras_of
 from evenground.layout.laid_out import LaidOut, can_answer, lay_out, make_draw
 from evenground.layout.summary import summary, words
+from evenground.sowing.agreements import answers
 
 if TYPE_CHECKING:
     from rich.progress import Progress
@@ -54,6 +57,7 @@ def run(
         raise InputError([problem(text, file="field.geojson", allowed="a polygon")])
     if stored.draw is None or again is not None:
         _unread(folder)
+        _not_asked(stored.plan)
     try:
         layers = read_point_layers(folder)
         draw, laid_out = _draw(store, stored, stored.field, again, layers)
@@ -80,12 +84,21 @@ def _unread(folder: Path) -> None:
             note(f"Note: {text}")
 
 
+def _not_asked(plan: Plan) -> None:
+    """Say before the draw whose answer to the settings is missing, and who objects."""
+    found = answers(plan, None)
+    if found.missing:
+        note(f"Not asked yet, or the answer is not recorded: {', '.join(found.missing)}. Ask before anyone sows.")
+    if found.objections:
+        note("Somebody objects to the settings; 'evenground settings' shows it.")
+
+
 def _draw(
     store: TrialStore, stored: Stored, field: Field, again: str | None, layers: Sequence[PointLayer]
 ) -> tuple[Draw, LaidOut | None]:
     """Return the draw that counts and the layout the plan gives now; draw and store it where that is called for."""
     if stored.draw is not None and again is None:
-        note(f"Drawn already, {stored.draw.drawn_at:%Y-%m-%d}; nothing was changed. --again REASON draws anew.")
+        note(f"Drawn already, {said_day(stored.draw.drawn_at)}; nothing was changed. --again REASON draws anew.")
         if stored.draw.plan_hash != stored.plan_hash:
             note("The plan was changed after the draw; the strips stay as they were drawn.")
         try:

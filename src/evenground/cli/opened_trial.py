@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from evenground.basis.errors import InputError, problem
+from evenground.basis.thousands import grouped
 from evenground.cli.trial_place import store_at
 
 if TYPE_CHECKING:
@@ -52,4 +53,4 @@ def number(value: float | None, digits: int = 1) -> str:
     >>> number(None), number(8.126, 2)
     ('-', '8.13')
     """
-    return "-" if value is None else f"{value:,.{digits}f}"
+    return "-" if value is None else grouped(value, digits)

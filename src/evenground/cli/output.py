@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
-from evenground.basis.errors import EvengroundError, InputError
+from evenground.adapters.files import write_atomically
+from evenground.basis.errors import EvengroundError, InputError, problem
 
 
 def print_json(data: Mapping[str, Any]) -> None:
@@ -24,6 +26,36 @@ def print_json(data: Mapping[str, Any]) -> None:
 def note(text: str) -> None:
     """Say something beside the result, on standard error."""
     sys.stderr.write(text.rstrip("\n") + "\n")
+
+
+def write_sheet(path: Path, made: bytes, what: str) -> None:
+    """Write a sheet to print where ``--sheet`` says; a folder that is not there is said, not made.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    made : bytes
+        Its content.
+    what : str
+        What it is, for the note.
+
+    Raises
+    ------
+    InputError
+        If there is no such folder, or it cannot be written to.
+    """
+    allowed = "a file in a folder that is there"
+    if not path.absolute().parent.is_dir():
+        raise InputError(
+            [problem("there is no such folder to write into.", field="--sheet", given=path, allowed=allowed)]
+        )
+    try:
+        write_atomically(path, made)
+    except OSError as error:
+        text = f"the sheet cannot be written here: {error.strerror}."
+        raise InputError([problem(text, field="--sheet", given=path, allowed=allowed)]) from error
+    note(f"{what} written: {path}")
 
 
 def fail(error: EvengroundError) -> None:

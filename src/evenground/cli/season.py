@@ -1,7 +1,7 @@
 """Say what the season was: weather, heat, stages and water of each method, and what to do when.
 
 With --weather a station's file is read too, earlier years included; with --store its days of this season become
-records.
+records, and those of earlier years are kept beside them.
 """
 
 from __future__ import annotations
@@ -11,13 +11,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from evenground.adapters.weather_years import YEARS_FILE, read_years, years_text
+from evenground.basis.days import said_day
 from evenground.basis.errors import InputError, problem
 from evenground.cli.opened_trial import in_columns, number, opened
 from evenground.cli.options import style_option
 from evenground.cli.output import note, print_json
-from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
+from evenground.cli.trial_place import TrialName, TrialPath, keep_file, located, store_at
 from evenground.report.wording import STAGE_WORDS
-from evenground.season.daily import Daily
+from evenground.season.daily import Daily, merged
 from evenground.season.heat import WAY_WORDS, WAYS
 from evenground.season.quality import doubts
 from evenground.season.sowings import first_sowing
@@ -48,7 +50,9 @@ def run(
     if store and weather is not None and long is not None:
         _keep(folder, stored, long, weather.name, place)
         stored, draw = opened(folder)
-    found = season_summary(stored.plan, draw, stored.records, place[0] if place else None, long)
+    years = read_years(folder)
+    every = merged(long, years.weather if years is not None else None)
+    found = season_summary(stored.plan, draw, stored.records, place[0] if place else None, every)
     if calendar is not None:
         _write_calendar(calendar, stored, found)
     if as_json:
@@ -82,6 +86,11 @@ def _keep(folder: Path, stored: Stored, long: Daily, source: str, place: tuple[f
     span = season_days(stored.plan.trial.season, first_sowing(stored.draw, stored.records.events))
     new = weather_records(long, span, stored.records.weather, doubted, source)
     note(f"{store_at(folder).append_records(new)} days of weather stored.")
+    there = read_years(folder)
+    text = years_text(long, span[0], there.weather if there is not None else None)
+    if text:
+        keep_file(folder, YEARS_FILE, text.encode())
+        note(f"{text.count(chr(10)) - 1} days of earlier years kept in {YEARS_FILE}.")
 
 
 def _write_calendar(path: Path, stored: Stored, found: SeasonSummary) -> None:
@@ -118,10 +127,10 @@ def _heat(found: SeasonSummary) -> list[str]:
     if not found.heat:
         return []
     rows = [
-        [m, found.sown[m].isoformat(), *(number(h[way], 0) for way in WAYS), _leaves(found, m)]
+        [m, said_day(found.sown[m]), *(number(h[way], 0) for way in WAYS), _leaves(found, m)]
         for m, h in found.heat.items()
     ]
-    title = f"Heat since each method's own sowing, up to {found.known[1].isoformat()}" if found.known else "Heat"
+    title = f"Heat since each method's own sowing, up to {said_day(found.known[1])}" if found.known else "Heat"
     if found.earliness:
         title += f" (hybrid: {found.earliness}, as given)"
     return [f"{title}:", in_columns(["method", "sown", *(WAY_WORDS[w] for w in WAYS), "leaves"], rows)]
@@ -133,7 +142,7 @@ def _leaves(found: SeasonSummary, method: str) -> str:
 
 
 def _stages(found: SeasonSummary) -> list[str]:
-    rows = [[s.method, STAGE_WORDS[s.stage], *(d.isoformat() if d else "-" for d in (s.first, s.last)), s.state]
+    rows = [[s.method, STAGE_WORDS[s.stage], *(said_day(d) if d else "-" for d in (s.first, s.last)), s.state]
             for s in found.stages]  # fmt: skip
     return [in_columns(["method", "stage", "from", "to", ""], rows)] if rows else []
 
@@ -143,7 +152,7 @@ def _water(found: SeasonSummary) -> list[str]:
         [
             w.strips.method,
             w.strips.zone or "field",
-            w.strips.sown.isoformat(),
+            said_day(w.strips.sown),
             number(w.rain_mm, 0),
             number(w.irrigation_mm, 0),
             number(w.short_mm, 0),
@@ -161,9 +170,7 @@ def _water(found: SeasonSummary) -> list[str]:
 
 
 def _agenda(found: SeasonSummary) -> list[str]:
-    rows = [
-        [t.first.isoformat() if t.first else "-", t.last.isoformat() if t.last else "-", t.what] for t in found.agenda
-    ]
+    rows = [[said_day(t.first) if t.first else "-", said_day(t.last) if t.last else "-", t.what] for t in found.agenda]
     return [in_columns(["from", "to", "what to do"], rows)] if rows else []
 
 

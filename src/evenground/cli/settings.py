@@ -16,7 +16,7 @@ from evenground.basis.errors import InputError, problem
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.cli.opened_trial import in_columns, number
-from evenground.cli.output import print_json
+from evenground.cli.output import note, print_json
 from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
 from evenground.report.cab_card import cab_cards
 from evenground.report.driven_passes import driven_passes
@@ -86,6 +86,8 @@ def run(
     plan, draw = stored.plan, stored.draw
     driven = driven_passes(plan, draw, stored.field)
     found, careful = settings(plan, draw, driven.areas if driven else None), cautions(plan)
+    if not plan.trial.settings_told:
+        note("How the methods were sown was not told (settings_told): what follows are placeholders.")
     files: list[str] = []
     if cards is not None:
         from evenground.adapters.cab_card import write_cab_cards
@@ -99,6 +101,7 @@ def run(
         print_json(
             {
                 "methods": [s.as_dict() for s in found],
+                "settings_told": plan.trial.settings_told,
                 "rate_question": {"asked": plan.trial.rate_question, "sentence": rate_sentence(plan)},
                 "seed_lots": list(lot_sentences(plan, draw)),
                 "seed_lot_of_strips": {str(n): lot for n, lot in lot_of_strips(plan, draw).items()} if draw else {},

@@ -13,6 +13,7 @@ from typing import Annotated
 import typer
 
 from evenground.adapters.planter_log import digest_of, read_trial_log
+from evenground.basis.days import said_moment
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.plan import Plan
 from evenground.basis.store import Stored
@@ -144,7 +145,7 @@ def _row(one: SownStrip) -> list[str]:
         str(one.block),
         one.drawn,
         "not sown" if one.not_sown else one.sown if one.letters or one.entries else "-",
-        "-" if one.first is None else f"{one.first:%Y-%m-%d %H:%M}",
+        "-" if one.first is None else said_moment(one.first),
         number(one.speed_km_per_h),
         number(one.speed_sd_km_per_h),
         number(one.stops, 0),

@@ -13,15 +13,16 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Annotated, Any
 
-import numpy as np
 import typer
 from pydantic import ValidationError
 
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.method import Method, RowPattern
 from evenground.basis.record import limits_text, problems_of
+from evenground.basis.thousands import grouped
 from evenground.cli.opened_trial import in_columns
 from evenground.cli.output import note, print_json
+from evenground.cli.simulated import check_plants, quality_of, quality_words, simulated, spread_table
 from evenground.sowing.root_reach import (
     ROOT_GROWTH_MM_PER_DAY,
     ROOT_GROWTH_SOURCE,
@@ -37,9 +38,9 @@ from evenground.sowing.row_geometry import (
     repeated_lines,
     triangle,
 )
-from evenground.sowing.stand_simulation import SHARES, SowingQuality, StandSpace, piece_for, simulate_stand, stand_space
+from evenground.sowing.stand_simulation import ASSUMED, SHARES, SowingQuality, StandSpace
 
-MOST_PLANTS, MOST_LINES = 5_000_000, 24
+MOST_LINES = 24
 _LINE = re.compile(r"(?P<across>\d+(?:\.\d+)?)/(?P<along>\d+(?:\.\d+)?)")
 
 
@@ -62,6 +63,14 @@ def run(
     ] = ROOT_GROWTH_MM_PER_DAY,
     compare: Annotated[bool, typer.Option("--compare", help="Beside it single rows at the same spacing.")] = False,
     simulate: Annotated[int | None, typer.Option(help="Simulate a stand of about this many plants.")] = None,
+    precision: Annotated[float, typer.Option(help="For it: spread of gaps spaced right, share of the gap.")] = (
+        ASSUMED.precision
+    ),
+    misses: Annotated[float, typer.Option(help="For it: share of places without a seed.")] = ASSUMED.miss_share,
+    doubles: Annotated[float, typer.Option(help="For it: share of places with two.")] = ASSUMED.double_share,
+    emergence: Annotated[float, typer.Option(help="For it: share of seeds that come up.")] = (
+        ASSUMED.emergence_fraction
+    ),
     seed: Annotated[int, typer.Option(help="Seed of the simulation.")] = 0,
     picture: Annotated[Path | None, typer.Option(help="Picture to write, .svg or .png.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
@@ -69,9 +78,9 @@ def run(
     """See the module docstring, which is the help text."""
     pattern = _pattern(row_spacing_m, seeds_per_m2, twin_gap_m, staggered, band_width_m)
     radius = _radius(root_radius, days, root_growth_mm_per_day)
-    if simulate is not None and not 100 <= simulate <= MOST_PLANTS:
-        text = "that many plants cannot be simulated."
-        raise InputError([problem(text, field="--simulate", given=simulate, allowed=f"100 to {MOST_PLANTS}")])
+    quality = quality_of(precision, misses, doubles, emergence)
+    if simulate is not None:
+        check_plants(simulate)
     if lines is not None and simulate is not None:
         text = "stands are simulated of single rows, twin rows and bands only."
         raise InputError([problem(text, field="--simulate", given=simulate, allowed="without --lines")])
@@ -83,7 +92,8 @@ def run(
         tuple((p, growing_space(p)) for p in patterns),
         tuple(root_reach(p, radius) for p in patterns) if radius is not None else (),
         root_growth_mm_per_day,
-        _simulated(pattern, seeds_per_m2, simulate, seed) if simulate is not None else None,
+        simulated(pattern, seeds_per_m2, simulate, quality, seed) if simulate is not None else None,
+        quality,
     )
     if picture is not None:
         from evenground.adapters.pattern_picture import write_pattern_picture
@@ -104,6 +114,7 @@ class Answer:
     reaches: tuple[RootReach, ...]
     root_growth_mm_per_day: float
     simulated: StandSpace | None
+    quality: SowingQuality = ASSUMED
 
     def as_dict(self) -> dict[str, Any]:
         """Return the keys of ``space --json``."""
@@ -126,7 +137,7 @@ class Answer:
                 },
             }
         if self.simulated is not None:
-            out["simulated"] = asdict(self.simulated) | {"shares": list(SHARES)}
+            out["simulated"] = asdict(self.simulated) | {"shares": list(SHARES), "quality": asdict(self.quality)}
         return out
 
 
@@ -194,19 +205,6 @@ def _radius(radius: float | None, days: float | None, growth: float) -> float | 
     return root_radius_m(days, growth) if days is not None else radius
 
 
-def _simulated(pattern: RowPattern, seeds_per_m2: float, plants: int, seed: int) -> StandSpace:
-    """Simulate a stand of about so many plants, with a bar on standard error where someone watches."""
-    from rich.console import Console
-    from rich.progress import Progress
-
-    quality = SowingQuality()
-    rows, length = piece_for(pattern, seeds_per_m2, plants, quality)
-    stand = simulate_stand(pattern, seeds_per_m2, rows, length, quality, np.random.default_rng(seed))
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("growing space", total=1.0)
-        return stand_space(stand, lambda share: bar.update(task, completed=share))
-
-
 def _shown(patterns: Sequence[RepeatedPattern]) -> list[RepeatedPattern]:
     """Return what the picture shows: single rows first if they are compared, the pattern asked for, or the triangle."""
     return [patterns[1], patterns[0]] if len(patterns) == 3 else list(patterns)
@@ -216,11 +214,11 @@ def in_words(answer: Answer) -> list[str]:
     """Put the answer into lines for a screen."""
     names = [p.name for p, _ in answer.spaces]
     table: list[tuple[str, Callable[[GrowingSpace], str]]] = [
-        ("land per plant, cm2", lambda s: f"{1e4 * s.growing_space_m2:,.0f}"),
+        ("land per plant, cm2", lambda s: grouped(1e4 * s.growing_space_m2)),
         ("  its compactness (circle 1)", lambda s: f"{s.compactness:.2f}"),
         ("nearest plant, cm", lambda s: f"{100 * s.nearest_neighbour_m:.1f}"),
         ("seed to seed in the line, cm", lambda s: f"{100 * (s.in_line_spacing_m or 0.0):.1f}"),
-        ("circle to the nearest plant, cm2", lambda s: f"{1e4 * s.circle_area_m2:,.0f}"),
+        ("circle to the nearest plant, cm2", lambda s: grouped(1e4 * s.circle_area_m2)),
         ("  share of the ground in circles", lambda s: f"{s.circle_share:.0%}"),
         ("farthest ground from any plant, cm", lambda s: f"{100 * s.farthest_ground_m:.1f}"),
     ]
@@ -238,7 +236,7 @@ def in_words(answer: Answer) -> list[str]:
     lines += _compared(answer)
     if answer.reaches:
         lines.append(f"Roots are taken as circles. By the day: {ROOT_GROWTH_SOURCE}.")
-    return lines + (_simulated_words(answer.simulated) if answer.simulated is not None else [])
+    return lines + (_simulated_words(answer.simulated, answer.quality) if answer.simulated is not None else [])
 
 
 def _compared(answer: Answer) -> list[str]:
@@ -253,11 +251,8 @@ def _compared(answer: Answer) -> list[str]:
     ]
 
 
-def _simulated_words(stand: StandSpace) -> list[str]:
+def _simulated_words(stand: StandSpace, quality: SowingQuality) -> list[str]:
     """Say how the room is spread in the simulated stand."""
-    head = ["of 100 plants, so many have at most", *(f"{100 * share:.0f}" for share in SHARES)]
-    land = ["land, cm2", *(f"{1e4 * value:,.0f}" for value in stand.growing_space_m2)]
-    near = ["nearest plant, cm", *(f"{100 * value:.1f}" for value in stand.nearest_neighbour_m)]
-    text = f"Simulated stand: {stand.plants:,} plants, {stand.plants_per_m2:.2f} plants/m2."
-    text += " Misses, doubles, spread and emergence: common practice, no source."
-    return ["", text, in_columns(head, [land, near])]
+    text = f"Simulated stand: {grouped(stand.plants)} plants, {stand.plants_per_m2:.2f} plants/m2."
+    said = quality_words(quality)
+    return ["", f"{text} {said}", in_columns(*spread_table({"": stand}))]

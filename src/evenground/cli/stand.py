@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
-from evenground.adapters.files import write_atomically
 from evenground.basis.errors import InputError, problem
 from evenground.basis.plan import Plan
+from evenground.basis.thousands import grouped
 from evenground.cli.opened_trial import in_columns, number, opened
-from evenground.cli.output import note, print_json
+from evenground.cli.output import print_json, write_sheet
+from evenground.cli.simulated import check_plants, simulated, spread_table
 from evenground.cli.trial_place import TrialName, TrialPath, located
+from evenground.decide.side_comparison import SideResult
+from evenground.decide.sowing_quality import QualityFound, sowing_quality
+from evenground.decide.stand_outcomes import stand_compared
 from evenground.sowing.row_geometry import growing_space, repeated
+from evenground.sowing.stand_simulation import SHARES, StandSpace
 from evenground.stand.counts_needed import DEFAULT_ERROR, CountsNeeded
 from evenground.stand.plants import Stand
 from evenground.stand.row_units import RowUnit
 from evenground.stand.stages import StandStages
 from evenground.stand.summary import StandSummary, stand_summary
+
+Rooms = tuple[tuple[QualityFound, StandSpace], ...]
 
 
 def run(
@@ -28,6 +37,10 @@ def run(
         float, typer.Option(help="Error wanted of a strip's plants/m2, a fraction; for the number of counts.")
     ] = DEFAULT_ERROR,
     sheet: Annotated[Path | None, typer.Option(help="Write the count sheet (PDF) here.")] = None,
+    simulate: Annotated[
+        int | None, typer.Option(help="Simulate this many plants of each method, as even as was measured.")
+    ] = None,
+    seed: Annotated[int, typer.Option(help="Seed of the simulation.")] = 0,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
@@ -38,33 +51,53 @@ def run(
     if sheet is not None:
         from evenground.adapters.count_sheet import count_sheet  # brings the typesetter with it
 
-        _write_sheet(sheet, count_sheet(stored.plan, draw))
+        write_sheet(sheet, count_sheet(stored.plan, draw), "Count sheet")
     found = stand_summary(stored.plan, draw, stored.records, error_fraction=error)
+    compared = stand_compared(found, stored.plan, draw)
+    rooms = () if simulate is None else _simulated(found, stored.plan, simulate, seed)
     if as_json:
-        print_json(found.as_dict())
+        told = {"comparisons": [asdict(one) for one in compared], "level": stored.plan.advice.level}
+        print_json(found.as_dict() | told | ({} if simulate is None else {"simulated": _rooms_dict(rooms)}))
     else:
-        typer.echo("\n".join(in_words(found, stored.plan)))
+        typer.echo("\n".join([*in_words(found, stored.plan, compared), *_rooms_words(rooms)]))
 
 
-def _write_sheet(path: Path, made: bytes) -> None:
-    """Write the count sheet; a folder that is not there is said, not made."""
-    if not path.absolute().parent.is_dir():
-        message = "there is no such folder to write into."
-        raise InputError([problem(message, field="--sheet", given=path, allowed="a file in a folder that is there")])
-    write_atomically(path, made)
-    note(f"Count sheet written: {path}")
+def _simulated(found: StandSummary, plan: Plan, plants: int, seed: int) -> Rooms:
+    """Simulate a stand of every method with what its own runs and counts say."""
+    check_plants(plants)
+    qualities = [(m, sowing_quality(found, m)) for m in plan.methods]
+    return tuple((q, simulated(m.row_pattern, m.seeds_per_m2, plants, q.quality, seed)) for m, q in qualities)
 
 
-def in_words(found: StandSummary, plan: Plan) -> list[str]:
+def _rooms_dict(rooms: Rooms) -> list[dict[str, Any]]:
+    return [
+        asdict(space) | {"method": q.method, "quality": asdict(q.quality), "runs": q.runs, "shares": list(SHARES)}
+        for q, space in rooms
+    ]
+
+
+def _rooms_words(rooms: Rooms) -> list[str]:
+    """Say how the room of the plants is spread in the simulated stands, method beside method."""
+    if not rooms:
+        return []
+    sizes = ", ".join(f"{q.method} {grouped(s.plants)} ({s.plants_per_m2:.2f} plants/m2)" for q, s in rooms)
+    table = in_columns(*spread_table({q.method: space for q, space in rooms}))
+    kept = "The two lines of a twin row are taken to keep their stagger, or to have none, as planned."
+    return ["", f"Simulated plants: {sizes}.", table, *(f"{q.words}." for q, _ in rooms), kept]
+
+
+def in_words(found: StandSummary, plan: Plan, compared: Sequence[SideResult] = ()) -> list[str]:
     """Put the stand into lines for a screen; parts without records are left out."""
     parts = [
         _plants(found.stand),
         _stages(found.method_stages),
         _units(found.row_units),
         _spacing(found),
+        _staggers(found),
         _room(found, plan),
         _depth(found),
         _emergence(found),
+        _compared(compared, plan),
         [_enough(c) for c in found.counts_needed],
         [f"{n[0].upper()}{n[1:]}." for n in found.stand.notes],
     ]
@@ -128,6 +161,40 @@ def _spacing(found: StandSummary) -> list[str]:
     ]
     header = ["method", "strips", "spaced right %", "misses %", "doubles %", "precision %", "stagger (1 full, 0 none)"]
     return [in_columns(header, rows)] if rows else []
+
+
+def _staggers(found: StandSummary) -> list[str]:
+    """Show where the second line of every measured twin row stands in the gaps of the first."""
+    rows = [
+        [
+            str(one.strip),
+            str(twin.plants),
+            number(twin.mean_phase, 2),
+            "-" if twin.phase_interval is None else "{:.2f} to {:.2f}".format(*twin.phase_interval),
+            number(twin.resultant, 2),
+            "{:.2f} ({:.2f} to {:.2f})".format(twin.stagger, *twin.stagger_interval),
+            twin.words,
+        ]
+        for one in found.spacings
+        for twin in one.staggers
+    ]
+    header = ["strip", "plants", "phase (0.5 in the middle)", "between", "agree (1 all)", "stagger (between)", ""]
+    return [in_columns(header, rows)] if rows else []
+
+
+def _compared(found: Sequence[SideResult], plan: Plan) -> list[str]:
+    """Hold the methods against each other, the strip as the unit."""
+    rows = [
+        [
+            f"{one.outcome}, {one.unit}",
+            f"{one.method} against {one.baseline}",
+            f"{one.difference:+.2f}",
+            f"{one.interval[0]:+.2f} to {one.interval[1]:+.2f}",
+        ]
+        for one in found
+    ]
+    said = f"The strip is the unit; such a range holds the truth in about {20 * plan.advice.level:.0f} of 20 trials."
+    return [in_columns(["compared", "", "difference", "probably between"], rows), said] if rows else []
 
 
 def _room(found: StandSummary, plan: Plan) -> list[str]:

@@ -35,7 +35,7 @@ _open = contextlib.ExitStack()
 atexit.register(_open.close)
 
 
-def located(trial: Path | None, name: str | None) -> Path:
+def located(trial: Path | None, name: str | None, *, photographs: bool = False) -> Path:
     """Return the folder a command reads: the one given, or a trial of the database laid out as one.
 
     Parameters
@@ -44,6 +44,8 @@ def located(trial: Path | None, name: str | None) -> Path:
         A folder.
     name : str or None
         Or the name of a trial in the database: as in its address, or as it is called.
+    photographs : bool
+        Whether photographs are needed too; they can be large.
 
     Raises
     ------
@@ -58,7 +60,7 @@ def located(trial: Path | None, name: str | None) -> Path:
     if trial is not None:
         return trial
     store = _in_database(str(name))
-    folder = _open.enter_context(store.as_folder())
+    folder = _open.enter_context(store.as_folder(photographs=photographs))
     _laid_out[folder] = store
     return folder
 
@@ -68,6 +70,28 @@ def store_at(folder: Path) -> TrialFolder | DatabaseStore:
     from evenground.adapters.trial_folder import TrialFolder  # maps come with it; commands without a trial start sooner
 
     return _laid_out.get(folder) or TrialFolder(folder)
+
+
+def keep_file(folder: Path, name: str, content: bytes) -> None:
+    """Keep a file of a trial beside its records: in the folder, and in the database it was laid out from.
+
+    Parameters
+    ----------
+    folder : Path
+        From `located`.
+    name : str
+        Name of the file in the trial folder.
+    content : bytes
+        What stands in it.
+    """
+    from evenground.adapters.files import write_atomically
+
+    write_atomically(folder / name, content)
+    store = _laid_out.get(folder)
+    if store is not None:
+        from evenground.web.trials.models import TrialFile
+
+        TrialFile.objects.update_or_create(trial=store.trial, path=name, defaults={"content": content})
 
 
 def out_folder(folder: Path, name: str) -> Path:

@@ -12,13 +12,17 @@ import typer
 
 from evenground import __version__
 from evenground.adapters.border_trial import border_of
+from evenground.adapters.weather_years import read_years
+from evenground.basis.thousands import grouped
 from evenground.cli.output import note, print_json
 from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
 from evenground.decide.border_verdict import BorderVerdict, border_verdict
+from evenground.decide.feed_words import feed_sentences
 from evenground.decide.verdict import verdict
 from evenground.decide.verdict_json import as_dict
 from evenground.decide.verdict_record import MethodVerdict, Verdict
 from evenground.fairness.border_words import explained
+from evenground.report.beside import beside_sentences
 from evenground.report.build import INVENTED
 
 
@@ -34,13 +38,13 @@ def run(
     if aside is not None:
         for text in aside.notes:
             note(text)
-        beside = border_verdict(stored, aside.answer, today=date.today(), version=__version__)
+        beside = border_verdict(stored, aside.answer, aside.files, today=date.today(), version=__version__)
         if as_json:
             print_json(beside.as_dict())
         else:
             typer.echo("\n".join(border_lines(beside)))
         return
-    found = verdict(stored, today=date.today(), version=__version__)
+    found = verdict(stored, today=date.today(), version=__version__, years=read_years(folder))
     if as_json:
         print_json(as_dict(found))
     else:
@@ -50,7 +54,8 @@ def run(
 def border_lines(found: BorderVerdict) -> list[str]:
     """Put the verdict on a border into lines for a screen."""
     first = [INVENTED, ""] if found.plan.trial.invented else []
-    return [*first, found.headline, "", *found.sentences, "", *explained(found.answer)]
+    *seen, last = found.sentences
+    return [*first, found.headline, "", *seen, "", *explained(found.answer), "", last]
 
 
 def in_words(found: Verdict) -> list[str]:
@@ -58,15 +63,18 @@ def in_words(found: Verdict) -> list[str]:
     lines = [found.headline, ""]
     if found.plan.trial.invented:
         lines = [INVENTED, "", *lines]
+    for text in found.not_compared.values():
+        lines += [text, ""]
     for one in found.methods:
         lines += [*one.sentences, "", *_money(one), ""]
         if one.feed is not None:
-            lines += [*one.feed.sentences(one.budget.currency), ""]
+            lines += [*feed_sentences(one.feed, one.budget.currency), ""]
     if found.factor_sentences:
         lines += [*found.factor_sentences, ""]
     if found.season:
         lines += [found.season, ""]
     lines += _side_results(found)
+    lines += [f"{text}\n" for text in beside_sentences(found)]
     lines += [f"Strip {s.strip}: {text}" for s in found.harvest.strips for text in s.notes]
     lines += list(found.harvest.notes)
     return [*lines, "", "What one season cannot say:", *(f"  {text}" for text in found.cannot_say)]
@@ -93,4 +101,8 @@ def _money(one: MethodVerdict) -> list[str]:
         ("best", money.best, money.best_farm),
     ]
     head = f"What {one.comparison.method} is worth after its extra cost ({money.level:.0%} range of the long run):"
-    return [head, *(f"  {name:7} {ha:+7.0f} {currency}/ha  {farm:+9,.0f} {currency} a year" for name, ha, farm in rows)]
+    on_farm = [f"{grouped(farm, sign=True):>9} {currency} a year" for _, _, farm in rows]
+    return [
+        head,
+        *(f"  {row[0]:7} {row[1]:+7.0f} {currency}/ha  {farm}" for row, farm in zip(rows, on_farm, strict=True)),
+    ]

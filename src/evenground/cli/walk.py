@@ -1,17 +1,20 @@
 """Say what was seen on crop walks: scores by strip and method, mineral nitrogen, root pits, pictures and notes.
 
-With --list: the strips in walking order by number alone, to be scored with the method hidden.
+With --list: the strips in walking order by number alone, to be scored with the method hidden; --sheet makes the same
+list a sheet to print.
 """
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from evenground.basis.days import said_day
 from evenground.basis.walk_records import SCORED
 from evenground.cli.opened_trial import in_columns, number, opened
-from evenground.cli.output import print_json
+from evenground.cli.output import print_json, write_sheet
 from evenground.cli.trial_place import TrialName, TrialPath, located
 from evenground.decide.walk_result import WalkResult, WalkRow, walk_result
 from evenground.harvest.strips import harvest
@@ -30,10 +33,17 @@ def run(
     trial: TrialPath = None,
     name: TrialName = None,
     to_score: Annotated[bool, typer.Option("--list", help="The list to score with, methods left out.")] = False,
+    sheet: Annotated[
+        Path | None, typer.Option(help="Write the sheet to score on (PDF) here, methods left out.")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
     stored, draw = opened(located(trial, name))
+    if sheet is not None:
+        from evenground.adapters.score_sheet import score_sheet  # brings the typesetter with it
+
+        write_sheet(sheet, score_sheet(stored.plan, draw, stored.records), "Score sheet")
     if to_score:
         spots = score_list(draw, stored.records)
         if as_json:
@@ -91,7 +101,7 @@ def _by_strip(walk: CropWalk) -> list[str]:
     strips = sorted({s for f in figures for s in f.by_strip})
     if not strips:
         return []
-    names = [f"{f.what} {f.first.isoformat()}" for f in figures]
+    names = [f"{f.what} {said_day(f.first)}" for f in figures]
     rows = [[str(s), *(number(f.by_strip.get(s)) for f in figures)] for s in strips]
     return [in_columns(["strip", *names], rows)]
 
@@ -100,7 +110,7 @@ def _pits(walk: CropWalk) -> list[str]:
     rows = [
         [
             str(p.strip),
-            p.time.date().isoformat(),
+            said_day(p.time),
             number(p.deepest_root_cm),
             "-" if p.grid_count is None else f"{p.grid_count} of {p.grid_squares}",
             p.photo or "-",
@@ -116,7 +126,7 @@ def _seen(walk: CropWalk) -> list[str]:
     rows = [
         [
             str(s.strip),
-            s.day.isoformat(),
+            said_day(s.day),
             "-" if s.lat is None or s.lon is None else f"{s.lat:.5f}, {s.lon:.5f}",
             s.photo or "-",
             s.note or "-",
