@@ -37,6 +37,8 @@ class Job:
         What came out, when done.
     error : Exception or None
         What went wrong, when failed.
+    about : hashable
+        What it was made for, such as the hash of a plan; whoever takes the result sees whether that still holds.
     """
 
     token: str
@@ -46,8 +48,14 @@ class Job:
     total: int = 0
     result: Any = None
     error: Exception | None = None
+    about: Hashable = None
     begun: float = field(default_factory=time.monotonic)
     _stop: threading.Event = field(default_factory=threading.Event)
+    _ended: threading.Event = field(default_factory=threading.Event)
+
+    def wait(self, limit_s: float) -> bool:
+        """Wait for the end of the work [s] and say whether it has come: short work needs no page of its own."""
+        return self._ended.wait(limit_s)
 
     def progress(self, step: int, total: int) -> None:
         """Tell how far the work is; ends it where somebody has stopped it.
@@ -70,7 +78,7 @@ _JOBS: dict[str, Job] = {}
 _LOCK = threading.Lock()
 
 
-def start(owner: Hashable, work: Callable[[Job], Any]) -> Job:
+def start(owner: Hashable, work: Callable[[Job], Any], about: Hashable = None) -> Job:
     """Start work in a thread; work of the same owner that is still running is stopped.
 
     Parameters
@@ -79,8 +87,10 @@ def start(owner: Hashable, work: Callable[[Job], Any]) -> Job:
         Person, trial and kind of work.
     work : callable
         Gets the job, tells its progress, returns the result; it must not touch the database.
+    about : hashable
+        What it is made for.
     """
-    job = Job(secrets.token_hex(12), owner)
+    job = Job(secrets.token_hex(12), owner, about=about)
     with _LOCK:
         for old in [j for j in _JOBS.values() if j.owner == owner]:
             old.stop()
@@ -106,6 +116,15 @@ def latest(owner: Hashable) -> Job | None:
     return next((j for j in list(_JOBS.values()) if j.owner == owner), None)
 
 
+def take(owner: Hashable) -> Job | None:
+    """Return this owner's ended work and forget it, so that it can be used once only."""
+    with _LOCK:
+        job = next((j for j in _JOBS.values() if j.owner == owner and j.state != "running"), None)
+        if job is not None:
+            _JOBS.pop(job.token)
+    return job
+
+
 def _run(job: Job, work: Callable[[Job], Any]) -> None:
     try:
         job.result = work(job)
@@ -117,3 +136,5 @@ def _run(job: Job, work: Callable[[Job], Any]) -> None:
     except Exception as error:
         job.error, job.state = error, "failed"
         raise
+    finally:
+        job._ended.set()

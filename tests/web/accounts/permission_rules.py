@@ -11,6 +11,8 @@ SIGNED_IN = "signed in"
 DAY_TOO = "signed in, or by a day link of today"
 """The same, and to a driver what the link is about."""
 
+NOT_YET = {"seasons:border_picture", "seasons:border_paper"}
+"""Addresses of something that a trial as it begins does not have yet: who may see it is told that it is not there."""
 VALUES = {
     "secret": "x",
     "code": "ABCD2345",
@@ -21,6 +23,7 @@ VALUES = {
     "name": "strip-map",
     "path": "methods",
     "index": 0,
+    "at": 0,
     "token": "x",
     "version": "x",
     "form": "sign",
@@ -38,6 +41,7 @@ RULES: dict[str, str | Right] = {
     "accounts:password": SIGNED_IN,
     "accounts:invite": SIGNED_IN,
     "accounts:withdraw": SIGNED_IN,
+    "accounts:renew": SIGNED_IN,
     "accounts:day_links": Right.SHARE,
     "accounts:withdraw_day_link": Right.SHARE,
     "phone:page": ANYBODY,
@@ -57,6 +61,9 @@ RULES: dict[str, str | Right] = {
     "transfer:farm_zip": SIGNED_IN,
     "transfer:bring": SIGNED_IN,
     "transfer:put_back": SIGNED_IN,
+    "transfer:working": SIGNED_IN,
+    "transfer:begin_pieces": SIGNED_IN,
+    "transfer:add_piece": SIGNED_IN,
     "network:phones": SIGNED_IN,
     "network:make_code": SIGNED_IN,
     "network:pair": ANYBODY,
@@ -88,7 +95,11 @@ RULES: dict[str, str | Right] = {
     "seasons:fairness": Right.VIEW,
     "seasons:walk": Right.VIEW,
     "seasons:score": Right.RECORD,
+    "seasons:photograph": Right.VIEW,
+    "seasons:score_sheet": Right.VIEW,
     "seasons:border": Right.VIEW,
+    "seasons:border_picture": Right.VIEW,
+    "seasons:border_paper": Right.VIEW,
     "seasons:keep_border": Right.PLAN,
     "harvests:harvest": Right.VIEW,
     "harvests:state": Right.VIEW,
@@ -131,6 +142,9 @@ RULES: dict[str, str | Right] = {
     "layouts:stop": Right.PLAN,
     "layouts:heading": Right.PLAN,
     "layouts:draw": Right.PLAN,
+    "layouts:draw_state": Right.PLAN,
+    "layouts:keep_draw": Right.PLAN,
+    "layouts:stop_draw": Right.PLAN,
     "fields:field": Right.VIEW,
     "fields:picture": Right.VIEW,
     "fields:features": Right.VIEW,

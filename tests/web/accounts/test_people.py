@@ -13,6 +13,7 @@ from django.utils import timezone
 from evenground.web.accounts import services
 from evenground.web.accounts.access import Right, request_rights, rights_in, visible_trials
 from evenground.web.accounts.models import DayLink, Invitation, Membership, Role, Share, User
+from evenground.web.network.first_start import way_in
 
 PASSWORD = "quite a long word"
 
@@ -143,3 +144,83 @@ def test_a_link_is_used_once_even_by_two_at_once(owner, farm):
     services.accept_invitation(invitation=invitation, name="Eva", password=PASSWORD)
     with pytest.raises(ValidationError, match="used already"):
         services.accept_invitation(invitation=invitation, name="Fred", password=PASSWORD)
+
+
+@pytest.mark.parametrize("language", ["en-gb", "de"])
+def test_the_day_of_a_link_is_filled_in_as_browsers_take_it(browser, new_trial, language):
+    page = browser.get(f"/trials/{new_trial.slug}/day-links/", headers={"accept-language": language}).content.decode()
+    assert f'value="{timezone.localdate().isoformat()}"' in page
+
+
+def test_the_smallest_useful_role_comes_first(browser, farm, new_trial):
+    page = browser.get("/people/").content.decode()
+    assert '<option value="helper" selected>' in page
+    assert "---------" not in page
+    assert f'<option value="{new_trial.pk}" selected>' in page
+
+
+def test_a_helper_is_not_asked_to_start_trials(network, new_trial):
+    person = User.objects.create_user("Ben", password=PASSWORD)
+    services.give_role(user=person, role=Role.HELPER, trial=new_trial)
+    guest = Client()
+    guest.force_login(person)
+    page = guest.get("/").content.decode()
+    assert "New trial" in page
+    assert "I am planning" not in page
+
+
+def test_a_forgotten_password_is_set_anew_by_a_link_that_works_once(network, browser, new_trial):
+    person = User.objects.create_user("Ben", password=PASSWORD)
+    services.give_role(user=person, role=Role.HELPER, trial=new_trial)
+    elsewhere = Client()
+    elsewhere.force_login(person)
+    first = link_on(browser.post("/people/renew/", {"user": person.pk}, follow=True).content.decode(), "people/join")
+    path = link_on(browser.post("/people/renew/", {"user": person.pk}, follow=True).content.decode(), "people/join")
+    assert Client().get(first).status_code == 404, "a new link ends the earlier one"
+    guest = Client()
+    assert "Ben" in guest.get(path).content.decode()
+    assert guest.post(path, {"name": "somebody else", "password": "short"}).status_code == 422
+    assert guest.post(path, {"name": "somebody else", "password": "another long word"}).status_code == 302
+    person.refresh_from_db()
+    assert (person.username, person.check_password("another long word")) == ("Ben", True)
+    assert rights_in(person, new_trial) == {Right.VIEW, Right.RECORD, Right.RECORD_DAY}, "no role has changed"
+    assert elsewhere.get("/").status_code == 302, "sessions of the old password have ended"
+    assert Client().get(path).status_code == 404
+
+
+def test_nobody_gets_into_other_farms_by_a_new_password(network, browser, owner, farm, new_trial):
+    """An adviser of two farms, an owner, the person at the machine, a stranger: none of them by this owner."""
+    other = services.make_farm(name="Other farm", owner=User.objects.create_user("Dirk", password=PASSWORD))
+    adviser = User.objects.create_user("Cleo", password=PASSWORD)
+    for one in (farm, other):
+        services.give_role(user=adviser, role=Role.ADVISER, farm=one)
+    second = User.objects.create_user("Emma", password=PASSWORD)
+    services.give_role(user=second, role=Role.OWNER, farm=farm)
+    for person in (adviser, second, owner, User.objects.get(username="Dirk")):
+        assert browser.post("/people/renew/", {"user": person.pk}).status_code == 404, person.username
+    assert not Invitation.objects.exists()
+
+
+def test_the_person_at_the_machine_may_set_a_new_password_there(browser, owner, settings):
+    assert "New password for owner" in browser.get("/people/").content.decode()
+    assert browser.post("/people/renew/", {"user": owner.pk}).status_code == 302
+    settings.NETWORK = True
+    assert browser.post("/people/renew/", {"user": owner.pk}).status_code == 404
+
+
+def test_the_first_way_in_leads_to_what_was_there_before(network, farm, new_trial):
+    """Who planned on this machine alone finds the same trials after phones were let in."""
+    person = User.objects.get(username="owner")
+    person.set_unusable_password()
+    person.save()
+    services.make_farm(name="Second farm", owner=person)
+    way_in()
+    secret = way_in()
+    assert secret is not None
+    assert Invitation.objects.count() == 1
+    guest = Client()
+    assert guest.post(f"/people/join/{secret}/", {"name": "owner", "password": PASSWORD}).status_code == 302
+    assert User.objects.count() == 1
+    page = guest.get("/").content.decode()
+    assert "New trial" in page
+    assert way_in() is None

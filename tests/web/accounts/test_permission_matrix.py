@@ -18,7 +18,7 @@ from evenground.web.accounts import services
 from evenground.web.accounts.access import Right
 from evenground.web.accounts.models import DayLink, Role, User
 
-from .permission_rules import ANYBODY, DAY_TOO, RULES, SIGNED_IN, VALUES
+from .permission_rules import ANYBODY, DAY_TOO, NOT_YET, RULES, SIGNED_IN, VALUES
 
 PLACES = ("owner", "adviser", "helper", "viewer")
 EVERYBODY = (*PLACES, "stranger", "driver", "driver of yesterday", "nobody")
@@ -108,7 +108,7 @@ def test_who_gets_in(crowd, new_trial, name, parameters):
             wanted = {"in", "nothing"} if who in {*PLACES, "stranger"} else {"sign in", "no", "nothing"}
         elif who in MAY[rule]:
             # "nothing" is allowed where the address names a thing inside the trial that is not there.
-            wanted = {"in", "nothing"} if set(parameters) - {"slug"} else {"in"}
+            wanted = {"in", "nothing"} if set(parameters) - {"slug"} or name in NOT_YET else {"in"}
         elif who in INSIDE:
             wanted = {"no"}
         else:

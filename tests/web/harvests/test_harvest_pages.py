@@ -109,3 +109,48 @@ def test_papers_of_the_day(browser, page):
 
 def test_before_the_draw(browser, new_trial):
     assert "not drawn yet" in text(browser.get(f"/trials/{new_trial.slug}/harvest/"))
+
+
+def test_strips_harvested_as_another_product_are_decided_on_the_page_and_do_not_count(browser, page, demo_trial):
+    add = f"/trials/{demo_trial.slug}/records/events/add/?next={page}"
+    assert f'href="{add}"' in browser.get(page).content.decode()
+    content = {"strips": "5+6", "event": "product_changed", "product": "corn_cob_mix", "time": "2026-08-28T07:00"}
+    sent = {f"row0-{n}": v for n, v in {"id": new_id(), **content}.items()}
+    refused = browser.post(add, sent)
+    assert refused.status_code == 422
+    assert "write its reason into note" in text(refused)
+    assert browser.post(add, {**sent, "row0-note": "too dry to chop"}).status_code == 302
+    shown = text(browser.get(page))
+    assert "Harvested as corn-cob mix and not as silage" in shown
+    assert shown.count("other product") >= 2
+    assert "15 of 18 strips are known" in shown
+    assert "corn-cob mix and do not count" in text(browser.get(f"/trials/{demo_trial.slug}/verdict/adviser/"))
+
+
+# North Dakota State University EC1343: $5.50 a bushel of 56 lb at 13 %, hay $90 a short ton at 10 %, silage at 35 %
+EC1343 = {
+    "grain_price": "196,43",
+    "grain_dry": "87",
+    "rough_price": "90",
+    "rough_dry": "90",
+    "share": "50",
+    "dry": "35",
+}
+
+
+def test_what_a_tonne_is_worth_is_reckoned_beside_the_money_of_the_plan(browser, page, demo_trial):
+    money = browser.get(f"/trials/{demo_trial.slug}/plan/money/").content.decode()
+    assert f'href="{page}worth/"' in money
+    assert "status" not in browser.get(f"{page}worth/").content.decode().split("<form")[1]
+    shown = text(browser.get(f"{page}worth/", {**EC1343, "lost": "0", "carrying": "0"}))
+    assert "57.0 a tonne as fed, at 35 % dry matter" in shown  # the source prints 57.02, each part rounded up to a cent
+
+
+@pytest.mark.parametrize(("name", "typed"), [("share", "120"), ("dry", "0"), ("grain_price", "much"), ("lost", "nan")])
+def test_what_cannot_be_is_said_beside_its_field_and_stays_typed(browser, page, name, typed):
+    answer = browser.get(f"{page}worth/", {**EC1343, "lost": "0", "carrying": "0", name: typed})
+    assert answer.status_code == 422
+    shown = answer.content.decode()
+    assert f'id="wrong-{name}"' in shown
+    assert f'value="{typed}"' in shown
+    assert "tonne as fed, at" not in shown

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 import time
 import zipfile
@@ -31,6 +32,13 @@ def wait(browser, trial, limit_s: float = 30.0) -> None:
             return
         time.sleep(0.05)
     raise AssertionError("the search did not end")
+
+
+def searched(browser, trial) -> str:
+    """Search for layouts and return the address of the draw."""
+    browser.post(f"/trials/{trial.slug}/layout/search/")
+    wait(browser, trial)
+    return f"/trials/{trial.slug}/layout/draw/"
 
 
 def draws(trial):
@@ -63,7 +71,7 @@ def test_a_search_can_be_stopped(browser, planned):
 
 
 def test_a_draw_is_stored_and_the_next_needs_a_reason(browser, planned):
-    address = f"/trials/{planned.slug}/layout/draw/"
+    address = searched(browser, planned)
     assert "can be drawn once" in browser.get(address).content.decode()
     browser.post(address)
     first = draws(planned)
@@ -86,7 +94,7 @@ def test_draws_differ_from_trial_to_trial(browser, farm, owner):
     for i in range(8):
         trial = make_trial(farm=farm, name=f"T{i}", season=2026, by=owner, plan_text=text)
         DatabaseStore(trial, owner).save_field(FIELD_GEOJSON)
-        browser.post(f"/trials/{trial.slug}/layout/draw/")
+        browser.post(searched(browser, trial))
         orders.add("".join(s.method for s in draws(trial)[0].strips))
     assert len(orders) > 1
 
@@ -128,7 +136,7 @@ def test_the_list_for_others_says_nothing_of_the_place(browser, demo_trial):
 
 
 def test_the_draw_is_shown_strip_by_strip(browser, planned):
-    answer = browser.post(f"/trials/{planned.slug}/layout/draw/", follow=True)
+    answer = browser.post(searched(browser, planned), follow=True)
     page = answer.content.decode()
     shown = [part.split("</strong>")[0] for part in page.split('class="order reveal"')[1].split("<strong>")[1:]]
     strips = sorted(draws(planned)[0].strips, key=lambda s: s.strip)
@@ -189,6 +197,23 @@ def test_a_viewer_cannot_draw(client, settings, planned):
     client.force_login(viewer)
     assert client.post(f"/trials/{planned.slug}/layout/draw/").status_code == 403
     assert not draws(planned)
+
+
+def test_markers_are_listed_when_set_and_ticked_off(browser, demo_trial):
+    """From the page to the form and back, and the same list ahead of the harvest."""
+    address, add = f"/trials/{demo_trial.slug}/layout/", f"/trials/{demo_trial.slug}/records/events/add/"
+    assert "None is on record as set." in browser.get(address).content.decode()
+    what = {"row0-event": "marker_set", "row0-strips": "3", "row0-what": "M12", "row0-time": "2026-05-02T10:00"}
+    given = {**what, "row0-id": "m-1", "next": address}
+    assert browser.post(add, given).status_code == 302
+    page = browser.get(address).content.decode()
+    assert "M12 at strip 3" in page
+    query = html.unescape(page.split("events/add/?event=marker_out")[1].split('"')[0])
+    form = browser.get(f"{add}?event=marker_out{query}").content.decode()
+    assert 'value="M12"' in form
+    assert "M12 at strip 3" in browser.get(f"/trials/{demo_trial.slug}/harvest/").content.decode()
+    browser.post(add, {**given, "row0-id": "m-2", "row0-event": "marker_out", "row0-time": "2026-08-20T10:00"})
+    assert "None is on record as set." in browser.get(address).content.decode()
 
 
 def test_work_of_others_is_not_found():

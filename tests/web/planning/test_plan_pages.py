@@ -8,6 +8,7 @@ import pytest
 from django.utils.html import escape
 
 from evenground.basis.plan import Plan
+from evenground.web.core_words import core_words
 from evenground.web.planning.default_sources import comments
 from evenground.web.planning.parts import LISTS, NOT_SHOWN, PARTS, SECTIONS
 from evenground.web.planning.plan_fields import fields_of
@@ -67,7 +68,9 @@ def test_every_key_of_a_section_stands_on_its_page_with_its_note(browser, new_tr
                     continue
                 assert f'name="was-{field.path}"' in html, field.path
                 note = notes.get(general(field.path), "")
-                assert escape(note) in html, field.path
+                assert escape(core_words(field.help)) in html, field.path
+                for source in ("common practice", "judgement"):
+                    assert (source in field.help) == (source in note), field.path
 
 
 def test_one_number_is_changed_and_nothing_else(browser, new_trial):

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import io
 import re
 from html import unescape
 
 import pytest
+from PIL import Image
 
+from evenground.basis.observations import Scores
 from evenground.season.score_list import score_list
 from evenground.web.forms_from_records import new_id
+from evenground.web.trials.models import TrialFile
 from evenground.web.trials.store import DatabaseStore
 
 
@@ -62,3 +66,41 @@ def test_one_wrong_score_stores_none_and_stays(browser, page, demo_trial):
 def test_nothing_scored(browser, page):
     assert browser.post(f"{page}score/", sent()).status_code == 422
     assert "Nothing was written down" in text(browser.get(page))
+
+
+def test_the_sheet_to_print(browser, page):
+    assert 'href="crop-walk.pdf"' in browser.get(page).content.decode()
+    answer = browser.get(f"{page}crop-walk.pdf")
+    assert answer.content.startswith(b"%PDF")
+    assert "crop-walk.pdf" in answer["Content-Disposition"]
+
+
+def photographed(demo_trial) -> None:
+    """Three strips with one photograph each, one of them lost, and a file nobody named."""
+    picture = io.BytesIO()
+    Image.new("RGB", (1200, 900), "green").save(picture, "JPEG")
+    for name in ("a", "b", "private"):
+        TrialFile.objects.create(trial=demo_trial, path=f"photos/{name}.jpg", content=picture.getvalue())
+    rows = [Scores(id=f"ph{n}", time="2026-07-20T15:00", strips=(n,), photo=f"photos/{name}.jpg")
+            for n, name in enumerate(("a", "b", "gone"), 1)]  # fmt: skip
+    DatabaseStore(demo_trial).append_records(rows)
+
+
+def test_photographs_are_shown_small_and_only_those_a_score_names(browser, page, demo_trial):
+    photographed(demo_trial)
+    shown = browser.get(page).content.decode()
+    assert f'src="{page}photos/photos/a.jpg" alt="Photograph of strip 1 (' in shown
+    answer = browser.get(f"{page}photos/photos/a.jpg")
+    assert answer["Content-Type"] == "image/jpeg"
+    assert Image.open(io.BytesIO(answer.content)).size == (480, 360)
+    for name in ("photos/private.jpg", "photos/gone.jpg", "trial.toml", "../trial.toml"):
+        assert browser.get(f"{page}photos/{name}").status_code == 404
+
+
+def test_photographs_stand_in_the_report(browser, page, demo_trial):
+    photographed(demo_trial)
+    report = browser.get(f"/trials/{demo_trial.slug}/verdict/report.html").content.decode()
+    assert report.count('src="data:image/jpeg;base64,') == 2
+    assert "photos/gone.jpg" in report
+    verdict = browser.get(f"/trials/{demo_trial.slug}/verdict/").content.decode()
+    assert f'src="{page}photos/photos/b.jpg"' in verdict

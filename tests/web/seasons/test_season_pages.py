@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date, timedelta
 from html import unescape
 
 import pytest
@@ -68,6 +69,24 @@ def test_doubtful_weather_is_shown_with_its_reason(browser, page, demo_trial):
     assert "Why it is doubted" in text(answer)
 
 
+def test_earlier_years_are_kept_and_say_how_unusual_the_season_was(browser, page, demo_trial):
+    first = date(2018, 1, 1)
+    days = [first + timedelta(days=k) for k in range(9 * 365 - 40)]
+    warm = [9 * (4 < d.month < 10) + d.toordinal() % 7 / 2 for d in days]  # no value stands for days: no stuck sensor
+    rows = [f"{d};{3 * (d.toordinal() % 3 == 0)};{1 + w};{14 + w}" for d, w in zip(days, warm, strict=True)]
+    read = browser.post(f"{page}weather/", {"file": weather(*rows)})
+    assert "days of earlier years are kept beside them" in text(read)
+    token = re.search(r'name="kept" value="([^"]+)"', read.content.decode()).group(1)
+    assert browser.post(f"{page}weather/", {"kept": token, "store": "1"}).status_code == 302
+    kept = bytes(TrialFile.objects.get(trial=demo_trial, path="weather_years.csv").content).decode()
+    assert kept.startswith("date,rain_mm,")
+    assert "\n2026-" not in kept
+    assert "of 8 earlier years" in text(browser.get(page))
+    shown = text(browser.get(f"/trials/{demo_trial.slug}/verdict/report.html"))
+    assert "of 8 earlier years" in shown
+    assert "weather_years.csv, sha256" in shown
+
+
 def test_a_file_that_is_no_weather(browser, page):
     sent = SimpleUploadedFile("photo.csv", b"\xff\xd8\xff\xe0\x00\x10JFIF", content_type="text/csv")
     answer = browser.post(f"{page}weather/", {"file": sent})
@@ -84,7 +103,9 @@ def test_fairness_says_every_check_of_the_core_in_words(browser, page, demo_tria
     words = {"alike": "alike", "differs": "differs", "unknown": "not known"}
     for check in checks:
         assert f"{check.item[0].upper()}{check.item[1:]} {words[check.state]}" in shown
-    assert "All sizes together" in shown
+    sized = [c for c in checks if c.state == "differs" and c.bias_t_per_ha and not c.part_of_question]
+    assert ("All sizes together" in shown) == bool(sized)
+    assert ("Nothing that differs has a known size" in shown) == (not sized)
 
 
 def test_the_agenda_for_a_calendar(browser, page):
@@ -106,6 +127,60 @@ def test_a_border_says_what_is_missing_then_cannot_tell(browser, new_trial):
     shown = text(browser.get(page))
     assert "What could explain the step" in shown
     assert not re.search(r"\bp\s*=", shown)
+
+
+def test_a_border_has_a_picture_its_numbers_and_a_report(browser, new_trial):
+    page = f"/trials/{new_trial.slug}/season/border/"
+    assert browser.get(f"{page}pictures/border.svg").status_code == 404
+    assert browser.get(f"{page}border.pdf").status_code == 404
+    TrialFile.objects.create(trial=new_trial, path="border.csv", content=BORDER.encode())
+    shown = browser.get(page)
+    (alt,) = re.findall(r'src="[^"]*pictures/border.svg" alt="([^"]+)"', shown.content.decode())
+    assert "Step +1.00" in unescape(alt)
+    assert "Weights of both areas" in text(shown)
+    assert "here is what next year's layout would detect" in text(shown)
+    assert browser.get(f"{page}pictures/border.svg").content.lstrip().startswith(b"<svg")
+    assert browser.get(f"{page}border.pdf").content.startswith(b"%PDF")
+
+
+def test_the_verdict_of_a_trial_never_drawn_is_that_of_its_border(browser, new_trial):
+    page = f"/trials/{new_trial.slug}/verdict/"
+    assert "No verdict yet" in text(browser.get(page))
+    TrialFile.objects.create(trial=new_trial, path="border.csv", content=BORDER.encode())
+    shown = browser.get(page)
+    assert "Cannot tell: two areas side by side" in text(shown)
+    assert "cannot tell the method from the field and the date" in text(shown)
+    (source,) = re.findall(r'<img src="([^"]+)"', shown.content.decode())
+    assert browser.get(source).content.lstrip().startswith(b"<svg")
+    assert browser.get(f"{page}report.pdf").content.startswith(b"%PDF")
+    whole = browser.get(f"{page}report.html")
+    assert "sandbox" in whole["Content-Security-Policy"]
+    assert "border.csv, sha256" in text(whole)
+
+
+def test_weather_of_a_trial_never_drawn_gives_the_heat_between_both_sowings(browser, new_trial):
+    page = f"/trials/{new_trial.slug}/season/"
+    season = DatabaseStore(new_trial).load().plan.trial.season
+    rows = [f"{'AB'[k % 2]},{9 + k / 10},{season}-04-{28 if k % 2 else 24}" for k in range(12)]
+    table = "\n".join(["method,value,sown", *rows])
+    TrialFile.objects.create(trial=new_trial, path="border.csv", content=table.encode())
+    assert "4 days later" in text(browser.get(f"{page}border/"))
+    days = [f"{season}-04-{d};0;{4 + d % 3};{20 - d % 3}" for d in range(20, 31)]
+    read = browser.post(f"{page}weather/", {"file": weather(*days)})
+    token = re.search(r'name="kept" value="([^"]+)"', read.content.decode()).group(1)
+    answer = browser.post(f"{page}weather/", {"kept": token, "store": "1"})
+    assert answer["Location"].endswith("/season/border/")
+    assert "24 degree days" in text(browser.get(f"{page}border/"))
+
+
+def test_points_beside_a_border_give_lines(browser, new_trial):
+    rows = [f"{'AB'[x > 0]},{9 + (x > 0) + (7 * y + x) % 5 / 10},{x},{y}" for x in (-25, -15, -5, 5, 15, 25)
+            for y in range(0, 100, 10)]  # fmt: skip
+    table = "\n".join(["method,value,x,y", *rows])
+    TrialFile.objects.create(trial=new_trial, path="border.csv", content=table.encode())
+    shown = text(browser.get(f"/trials/{new_trial.slug}/season/border/"))
+    assert "The lines on both sides" in shown
+    assert "Distance from the border" in shown
 
 
 def test_a_wrong_border_table_is_not_kept(browser, new_trial):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import re
+import zipfile
 from datetime import UTC, datetime, timedelta
 from html import unescape
 
@@ -12,6 +14,7 @@ from evenground.basis.observations import current
 from evenground.sowing.settings import CAUTIONS, settings
 from evenground.web.trials.models import StoredRecord
 from evenground.web.trials.store import DatabaseStore
+from tests import time_logs
 
 
 def text(response) -> str:
@@ -140,6 +143,44 @@ def test_a_log_is_shown_before_it_counts(browser, unsown, demo_trial, settings):
     assert {n for e in events if e.event == "sown" for n in e.strips} == mine
 
 
+def terminal_log_of(demo_trial, method: str) -> bytes:
+    """The same way driven, as a zip of the time log a terminal writes (ISO 11783-10), made up."""
+    _, *lines = log_of(demo_trial, method).decode().splitlines()
+    day = (datetime(2026, 4, 28) - datetime(1980, 1, 1)).days
+    records, before = [], {}
+    for line in lines:
+        at, lon, lat, speed, _ = line.split(",")
+        clock = sum(int(part) * 60**k for k, part in enumerate(reversed(at[11:].split(":"))))
+        now = {0: time_logs.condensed(6, 0), 1: round(float(speed) / 3.6 * 1000)}
+        changed = [(k, value) for k, value in now.items() if before.get(k) != value]
+        records.append(time_logs.record(clock, float(lon), float(lat), changed, day=day))
+        before = now
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as archive:
+        archive.writestr("TASKDATA/TLG00001.XML", time_logs.header((161, "DET-2"), (397, "DET-1")))
+        archive.writestr("TASKDATA/TLG00001.BIN", b"".join(records))
+        archive.writestr("TASKDATA/TASKDATA.XML", time_logs.DEVICE)
+    return packed.getvalue()
+
+
+def test_a_terminals_time_log_is_read_from_its_zip(browser, unsown, demo_trial):
+    from django.core.files.uploadedfile import SimpleUploadedFile
+
+    log = unsown.replace("as-sown/", "log/")
+    sent = SimpleUploadedFile("stick.zip", terminal_log_of(demo_trial, "B"), content_type="application/zip")
+    answer = browser.post(log, {"method": "B", "file": sent})
+    assert answer.status_code == 200, text(answer)
+    token = re.search(r'name="kept" value="([0-9a-f]+)"', answer.content.decode()).group(1)
+    assert browser.post(log, {"method": "B", "kept": token, "store": "1"}).status_code == 302
+    events = [e for e in current(DatabaseStore(demo_trial).records().events) if e.event == "sown"]
+    mine = {s.strip for s in DatabaseStore(demo_trial).load().draw.strips if s.method == "B"}
+    assert {n for e in events for n in e.strips} == mine
+    assert all(e.speed_km_per_h == pytest.approx(7.0, abs=0.01) for e in events)
+    broken = SimpleUploadedFile("stick.zip", b"PK\x03\x04 no zip", content_type="application/zip")
+    refused = browser.post(log, {"method": "B", "file": broken})
+    assert refused.status_code == 422
+
+
 def test_a_log_of_another_trial_is_not_found(browser, unsown, new_trial):
     from evenground.web.uploads import keep
 
@@ -147,3 +188,51 @@ def test_a_log_of_another_trial_is_not_found(browser, unsown, new_trial):
     sent = {"method": "A", "kept": token}
     assert browser.post(unsown.replace("as-sown/", "log/"), sent).status_code == 404
     assert browser.post(unsown.replace("as-sown/", "log/"), {**sent, "kept": "../secret-key"}).status_code == 404
+
+
+def test_a_calibration_run_says_what_to_multiply_by(browser, page, demo_trial):
+    stored = DatabaseStore(demo_trial).load()
+    a = settings(stored.plan, stored.draw)[0]
+    caught = 0.8 * a.starter.kg_per_min
+    typed = {"calibrate": "A", "caught_kg": f"{caught:.2f}".replace(".", ","), "amount": "1", "over": "minutes"}
+    shown = text(browser.get(page, typed))
+    assert "20% too little: new setting = old setting x 1.250; then run again." in shown
+    dug = {"calibrate": "A", "seeds": str(round(a.seeds_per_m_of_line * 20)), "dug_m": "10", "lines": "2"}
+    assert "Near enough" in text(browser.get(page, dug))
+    assert "Near enough" not in text(browser.get(page))
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"calibrate": "Z", "caught_kg": "1", "amount": "1"}, "Which method was calibrated?"),
+        ({"calibrate": "A"}, "Nothing was typed."),
+        ({"calibrate": "A", "caught_kg": "x", "amount": "1"}, "Given: x."),
+        ({"calibrate": "A", "caught_kg": "1.720", "amount": "1"}, "can be read in two ways"),
+        ({"calibrate": "A", "caught_kg": "-1", "amount": "1"}, "must be above 0"),
+        ({"calibrate": "A", "seeds": "40.5", "dug_m": "5"}, "whole numbers"),
+        ({"calibrate": "A", "seeds": "40"}, "must be above 0"),
+        ({"calibrate": "B", "caught_kg": "1", "amount": "20", "over": "turns"}, "one turn of the wheel is not said"),
+    ],
+)
+def test_a_run_that_cannot_be_says_why_and_keeps_what_was_typed(browser, page, typed, says):
+    answer = browser.get(page, typed)
+    assert answer.status_code == 200
+    assert says in text(answer)
+    for value in (v for k, v in typed.items() if k not in ("calibrate", "over")):
+        assert f'value="{value}"' in answer.content.decode()
+
+
+def test_the_page_says_which_logs_it_reads(browser, page):
+    shown = browser.get(f"{page}as-sown/").content.decode()
+    assert ".zip" in re.search(r'id="log-file"[^>]*accept="([^"]+)"', shown).group(1)
+    assert "TASKDATA" in shown
+    assert all(word in shown for word in ("longitude (lon)", "latitude (lat)", "Speed km/h", "rows off"))
+
+
+def test_the_room_of_the_plants_is_shown_before_anything_is_sown(browser, page, demo_trial):
+    shown = browser.get(page).content.decode()
+    alt = re.search(r'<img src="([^"]+space.svg)" alt="([^"]+)"', shown)
+    assert "nearest plant" in alt.group(2)
+    assert "same ground" in shown
+    assert browser.get(alt.group(1)).content.lstrip().startswith(b"<svg")

@@ -50,6 +50,13 @@ def weights(n_blocks: int = 4, **more: str) -> dict[str, str]:
         "dry": "strip",
         "day": "2026-09-14",
         "store": "1",
+        "name-A": "old way",
+        "name-B": "new way",
+        "cost-B": "20",
+        "short": "180",
+        "full": "90",
+        "ha": "20",
+        "currency": "EUR",
     }
     order = "ABBAABBAAB"
     for i in range(2 * n_blocks):
@@ -62,7 +69,7 @@ def weights(n_blocks: int = 4, **more: str) -> dict[str, str]:
 
 def test_weights_drawn_by_lot_lead_to_a_verdict(browser):
     trial = begin(browser, "weights")
-    answer = browser.post(f"/trials/{trial.slug}/weights/", weights(**{"name-0": "old way", "name-1": "new way"}))
+    answer = browser.post(f"/trials/{trial.slug}/weights/", weights())
     assert answer.status_code == 302, answer.content.decode()[-3000:]
     stored = DatabaseStore(trial).load()
     assert [m.name for m in stored.plan.methods] == ["old way", "new way"]
@@ -233,6 +240,7 @@ def test_no_event_is_made_up(browser):
     browser.post(f"/trials/{trial.slug}/weights/", weights())
     records = DatabaseStore(trial).records()
     assert records.events == ()
+    assert all(r.trailer == "" for r in (*records.loads, *records.weighings)), "nobody named a trailer"
     assert all("not told" in r.note for r in (*records.loads, *records.weighings, *records.samples))
 
 
@@ -241,7 +249,10 @@ def test_the_door_says_what_comes_first(browser):
     trial = begin(browser, "weights")
     assert overview(trial).next.url.endswith("/weights/")
     browser.post(f"/trials/{trial.slug}/weights/", weights())
-    assert not overview(trial).next.url.endswith("/weights/")
+    found = overview(trial)
+    assert found.next is None, "nothing is left to prepare for what is weighed"
+    assert found.can_be_read
+    assert "how the methods were sown" in found.steps[0].missing
 
 
 def test_the_year_asked_for_goes_with_the_door(browser):
@@ -316,3 +327,40 @@ def test_a_pattern_goes_to_a_farm_of_ones_own_only(browser, new_trial, farm):
     assert browser.post(f"/trials/{new_trial.slug}/pattern/", {"farm": other.pk}).status_code == 404
     assert browser.post(f"/trials/{new_trial.slug}/pattern/", {"farm": farm.pk, "name": "Copy"}).status_code == 302
     assert Trial.objects.filter(name="Copy").exists()
+
+
+def test_each_step_says_what_is_known_missing_and_next(browser, new_trial, demo_trial):
+    def stands(trial: Trial, page: str) -> str:
+        text = browser.get(f"/trials/{trial.slug}/{page}").content.decode()
+        return text.split('<dl class="stands"')[1].split("</dl>")[0] if 'class="stands"' in text else ""
+
+    assert "the outline of the field" in stands(new_trial, "field/")
+    assert "Upload the outline" in stands(new_trial, "field/")
+    assert "the question, in your own words" in stands(new_trial, "plan/")
+    assert f"/trials/{new_trial.slug}/plan/" in stands(new_trial, "stand/"), "another step comes first"
+    assert "counted: 18 of 18 strips" in stands(demo_trial, "stand/")
+    assert "drawn on" in stands(demo_trial, "layout/")
+    assert stands(demo_trial, "plan/methods/") == "", "only on the first page of a step"
+
+
+def test_methods_of_a_field_already_sown_are_named_there_and_nothing_else_is_made_up(browser):
+    trial = begin(browser, "sown")
+    plan = DatabaseStore(trial).plan()
+    assert not plan.trial.settings_told
+    assert plan.money.machine_access == ()
+    page = f"/trials/{trial.slug}/sown/"
+    assert browser.post(page, {"way": "names", "name-A": "ploughed", "name-B": ""}).status_code == 422
+    said = {"way": "names", "name-A": "ploughed", "name-B": "strip till", "cost-B": "-15"}
+    assert browser.post(page, said).headers["Location"].endswith("/sown/")
+    plan = DatabaseStore(trial).plan()
+    assert [m.name for m in plan.methods] == ["ploughed", "strip till"]
+    assert plan.methods[1].extra_cost_per_ha == -15.0
+    assert "A ploughed; B strip till" in " ".join(browser.get(page).content.decode().split())
+
+
+def test_what_the_door_asks_for_first_is_what_is_due(browser):
+    from datetime import date
+
+    trial = begin(browser, "sown")
+    (row,) = due_rows([trial], date(2026, 7, 1))
+    assert "where each method was sown" in row.what

@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 import pytest
 from django.utils import translation
 
+from evenground.basis.thousands import THIN
 from evenground.report.document import Column, Table
 from evenground.report.pictures import (
     BeliefCurves,
@@ -20,7 +21,6 @@ from evenground.report.pictures import (
     TwentyDots,
     WaterLine,
 )
-from evenground.report.wording import THIN
 from evenground.web.numbers import as_percent, day, moment, number, plain, signed, span
 from evenground.web.picture_tables import numbers_of
 from evenground.web.templatetags.document_parts import cells
@@ -63,7 +63,7 @@ def test_a_season_ten_days_a_row_every_drop_counted():
     table = numbers_of(SeasonDays(date(2026, 5, 1), rain, (water,), (), None, None, ("A", "B")))
     assert [row[2] for row in table.rows] == ["41", "145", "110"]
     assert [row[3] for row in table.rows] == ["73", "63", "58"]
-    assert table.rows[2][:2] == ("21 May 2026", "25 May 2026")
+    assert table.rows[2][:2] == ("21\xa0May\xa02026", "25\xa0May\xa02026")
 
 
 def test_without_rain_records_a_row_says_so():
@@ -107,5 +107,5 @@ def test_a_dash_where_there_is_nothing():
 
 
 def test_dates_cannot_be_mixed_up():
-    assert day(date(2026, 4, 5)) == "5 Apr 2026"
-    assert moment(datetime(2026, 4, 5, 6, 7) + timedelta(seconds=1)) == "5 Apr 2026 06:07"
+    assert day(date(2026, 4, 5)) == "5\xa0Apr\xa02026"
+    assert moment(datetime(2026, 4, 5, 6, 7) + timedelta(seconds=1)) == "5\xa0Apr\xa02026, 06:07"

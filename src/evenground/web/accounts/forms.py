@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from evenground.web.accounts.models import Role, User
 from evenground.web.trials.models import Farm, Trial
 
+ISO_DAY = "%Y-%m-%d"
 ON_FARM = (Role.OWNER, Role.ADVISER)
 
 
@@ -30,14 +31,22 @@ class InviteForm(forms.Form):
     """Whom to invite to what."""
 
     label = forms.CharField(label=_("Who is it for"), max_length=80)
-    role = forms.ChoiceField(label=_("Role"), choices=Role.choices)
+    # The smallest role that is of use comes first: a role overlooked must not give away the farm.
+    role = forms.ChoiceField(label=_("Role"), choices=Role.choices, initial=Role.HELPER)
     trial = forms.ModelChoiceField(
-        label=_("Trial"),
+        label=_("Trial, for helpers and viewers"),
         queryset=Trial.objects.none(),
         required=False,
-        help_text=_("Helpers and viewers see one trial; owners and advisers the whole farm."),
+        empty_label=_("no trial"),
+        help_text=_("They see this one trial."),
     )
-    farm = forms.ModelChoiceField(label=_("Farm"), queryset=Farm.objects.none(), required=False)
+    farm = forms.ModelChoiceField(
+        label=_("Farm, for owners and advisers"),
+        queryset=Farm.objects.none(),
+        required=False,
+        empty_label=_("no farm"),
+        help_text=_("They see all trials of the farm."),
+    )
 
     def __init__(self, user: User, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401 - Django's own arguments
         super().__init__(*args, **kwargs)
@@ -45,6 +54,8 @@ class InviteForm(forms.Form):
         shown = Trial.objects.filter(farm__in=owned).order_by("-season", "name")
         self.fields["farm"].queryset = owned  # type: ignore[attr-defined]
         self.fields["trial"].queryset = shown  # type: ignore[attr-defined]
+        self.fields["farm"].initial = owned.first()
+        self.fields["trial"].initial = shown.filter(put_away_at=None).first()
 
     def clean(self) -> dict[str, Any]:
         """Ask for the farm or the trial, as the role needs."""
@@ -64,7 +75,9 @@ class DayLinkForm(forms.Form):
     valid_on = forms.DateField(
         label=_("Day"),
         help_text=_("The link works on this day only."),
-        widget=forms.DateInput(attrs={"type": "date"}),
+        # A control for days takes and sends this form alone, whatever the language; in another one it stays empty.
+        widget=forms.DateInput(format=ISO_DAY, attrs={"type": "date"}),
+        input_formats=[ISO_DAY],
         initial=timezone.localdate,
     )
 

@@ -29,7 +29,7 @@ def make_farm(*, name: str, owner: User) -> Farm:
 def invite(
     *,
     label: str,
-    role: Role,
+    role: Role | None,
     by: User | None,
     farm: Farm | None = None,
     trial: Trial | None = None,
@@ -51,7 +51,7 @@ def invite(
     Invitation.objects.create(
         secret_hash=hash_of(secret),
         label=label,
-        role=role,
+        role=role or "",
         farm=farm,
         trial=trial,
         user=user,
@@ -59,6 +59,13 @@ def invite(
         expires_at=timezone.now() + INVITATION_LIVES,
     )
     return secret
+
+
+def renew_password(*, user: User, by: User) -> str:
+    """Make a link by which somebody sets a password anew, and return its secret; earlier ones of them end."""
+    with transaction.atomic():
+        Invitation.objects.filter(user=user, used_at=None).delete()
+        return invite(label=user.username, role=None, by=by, user=user)
 
 
 def open_invitation(secret: str) -> Invitation | None:
@@ -89,7 +96,8 @@ def accept_invitation(*, invitation: Invitation, name: str, password: str, known
         if taken.used_at is not None:
             raise ValidationError(_("This link was used already."))
         person = known or _person_of(taken, name, password)
-        give_role(user=person, role=Role(taken.role), farm=taken.farm, trial=taken.trial)
+        if taken.role:
+            give_role(user=person, role=Role(taken.role), farm=taken.farm, trial=taken.trial)
         taken.used_at = timezone.now()
         taken.save(update_fields=["used_at"])
     return person

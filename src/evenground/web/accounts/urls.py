@@ -13,6 +13,7 @@ urlpatterns = [
     path("people/logout/", views.SignOut.as_view(), name="logout"),
     path("people/password/", views.ChangePassword.as_view(), name="password"),
     path("people/invite/", views.invite, name="invite"),
+    path("people/renew/", views.renew, name="renew"),
     path("people/withdraw/", views.withdraw, name="withdraw"),
     path("people/join/<str:secret>/", views.accept, name="accept"),
     path("people/day/<str:secret>/", views.day, name="day"),

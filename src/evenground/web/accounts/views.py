@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from datetime import datetime, time, timedelta
 
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_required
@@ -24,7 +25,7 @@ from evenground.web.accounts.access import DAY_LINK_SESSION, Right, trial_for
 from evenground.web.accounts.forms import AcceptForm, DayLinkForm, InviteForm
 from evenground.web.accounts.models import DayLink, Role, User
 from evenground.web.accounts.secrets import hash_of
-from evenground.web.accounts.selectors import farms_owned, people_of, signed_in
+from evenground.web.accounts.selectors import farms_owned, may_renew, people_of, signed_in
 from evenground.web.accounts.squares import square
 from evenground.web.trials.models import Farm, Trial
 
@@ -93,10 +94,20 @@ def people(request: HttpRequest) -> HttpResponse:
         "invite": InviteForm(user),
         "link": link,
         "square": square(link["address"]) if link else "",
+        "network": settings.NETWORK,
+        "renewable": [p for p in _people_around(user) if may_renew(user, p)],
         "memberships": user.memberships.select_related("farm"),
         "shares": user.shares.select_related("trial"),
     }
     return render(request, "accounts/people.html", context)
+
+
+def _people_around(user: User) -> list[User]:
+    """Return oneself and everybody with a role on one's farms, once each."""
+    every = {user.pk: user}
+    for farm in map(people_of, farms_owned(user)):
+        every |= {m.user.pk: m.user for m in farm.members} | {s.user.pk: s.user for s in farm.shares}
+    return list(every.values())
 
 
 @login_required
@@ -133,6 +144,21 @@ def withdraw(request: HttpRequest) -> HttpResponse:
         services.take_role(user=person, farm=farm, trial=trial)
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
+    return redirect("accounts:people")
+
+
+@login_required
+@require_POST
+def renew(request: HttpRequest) -> HttpResponse:
+    """Make a link by which somebody who forgot the password sets a new one; it is shown once."""
+    user = signed_in(request)
+    person = get_object_or_404(User, pk=_number(request.POST.get("user")), is_active=True)
+    if not may_renew(user, person):
+        raise Http404
+    address = request.build_absolute_uri(
+        reverse("accounts:accept", args=[services.renew_password(user=person, by=user)])
+    )
+    request.session[LINK_SESSION] = {"for": person.username, "address": address}
     return redirect("accounts:people")
 
 

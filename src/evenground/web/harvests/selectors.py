@@ -126,7 +126,7 @@ def live(opened: Opened) -> Live:
 
 
 def _live_strip(one: StripHarvest, loaded: bool, sampled: bool) -> LiveStrip:
-    gone = one.state in ("lost", "not_sown")
+    gone = one.state in ("lost", "not_sown", "other_product")
     missing = []
     if not gone and one.fresh_t is None:
         missing.append(_("no weight that counts") if loaded else _("no load yet"))

@@ -12,5 +12,6 @@ urlpatterns: list[URLPattern] = [
     path("harvest/state.json", views.state, name="state"),
     path("harvest/enter/<slug:kind>/", views.enter, name="enter"),
     path("harvest/joins/<path:weighing_id>/", views.join, name="join"),
+    path("harvest/worth/", views.worth_page, name="worth"),
     path("harvest/harvest-pack.pdf", views.pack, name="pack"),
 ]

@@ -17,7 +17,7 @@ from evenground.adapters.harvest_pack import IN_SHORT, write_harvest_pack
 from evenground.basis.errors import InputError, problem
 from evenground.web.accounts.access import Right
 from evenground.web.forms_from_records import Row, empty_row, read_rows, typed_row
-from evenground.web.harvests import selectors, services
+from evenground.web.harvests import selectors, services, worth
 from evenground.web.trial_view import Opened, pdf_response, show, trial_view
 
 STEP = "harvest"
@@ -106,6 +106,15 @@ def join(request: HttpRequest, opened: Opened, weighing_id: str) -> HttpResponse
     context["now"] = next((j for j in (*live.joins, *live.orphans) if j.weighing.id == weighing_id), None)
     status = 422 if context.get("problems") else 200
     return show(request, opened, "harvests/join.html", STEP, context, status=status)
+
+
+@require_http_methods(["GET"])
+@trial_view(STEP, drawn=False)
+def worth_page(request: HttpRequest, opened: Opened) -> HttpResponse:
+    """Say what a tonne of silage is worth as what it replaces; nothing is stored."""
+    found = worth.form({a.name: request.GET[a.name] for a in worth.ASKED if a.name in request.GET})
+    status = 422 if any(f.wrong for f in found.fields) else 200
+    return show(request, opened, "harvests/worth.html", STEP, {"form": found}, status=status)
 
 
 @require_http_methods(["GET"])

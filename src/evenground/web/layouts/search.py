@@ -38,10 +38,8 @@ class Found:
         Whether it can answer the question.
     extras : Extras
         History, ways side by side, earlier yields.
-    allowed_orders : int
-        Orders that could come out of the draw [1].
-    smallest_p : float
-        Smallest p that the draw allows [1].
+    rehearsal : Draw
+        A draw made to know the limits and how many orders they leave; its own order is shown to nobody.
     """
 
     plan_hash: str
@@ -49,8 +47,7 @@ class Found:
     laid_out: LaidOut
     answer: Answerable
     extras: Extras
-    allowed_orders: int
-    smallest_p: float
+    rehearsal: Draw
 
 
 def owner_of(opened: Opened) -> tuple[object, ...]:
@@ -66,7 +63,14 @@ def begin(opened: Opened, field: Field, now: datetime) -> jobs.Job:
     def work(job: jobs.Job) -> Found:
         return look(plan, field, layers, plan_hash, number, now, job)
 
-    return jobs.start(owner_of(opened), work)
+    return jobs.start(owner_of(opened), work, (plan_hash, number))
+
+
+def latest(opened: Opened) -> jobs.Job | None:
+    """Return the search for the plan and field as they stand, running or ended; None where there is none."""
+    job = jobs.latest(owner_of(opened))
+    now = (opened.stored.plan_hash, field_number(opened))
+    return job if job is not None and job.about == now else None
 
 
 def look(
@@ -95,12 +99,16 @@ def look(
             job.progress(every[0] - left, every[0])
 
     laid_out = lay_out(plan, field, layers=layers, on_heading=step)
+    # Every heading is tried; what follows is one piece of work, so the page only says that it goes on.
+    step(0)
     rehearsal: Draw = make_draw(
         plan, laid_out, seed=REHEARSAL_SEED, drawn_at=now, plan_hash=plan_hash, version=__version__
     )
+    step(0)
     extras = extras_of(plan, field, rehearsal, laid_out.chosen, layers, laid_out.exposure.notes)
     answer = can_answer(plan, field, rehearsal)
-    return Found(plan_hash, number, laid_out, answer, extras, rehearsal.allowed_orders, rehearsal.smallest_p)
+    step(0)
+    return Found(plan_hash, number, laid_out, answer, extras, rehearsal)
 
 
 def layers_of(opened: Opened) -> tuple[PointLayer, ...]:
@@ -125,12 +133,8 @@ def field_number(opened: Opened) -> int:
 
 def found_for(opened: Opened) -> Found | None:
     """Return what the last search found, if it is for the plan and field as they stand."""
-    job = jobs.latest(owner_of(opened))
-    if job is None or job.state != "done" or not isinstance(job.result, Found):
-        return None
-    found: Found = job.result
-    now = (opened.stored.plan_hash, field_number(opened))
-    return found if (found.plan_hash, found.field_number) == now else None
+    job = latest(opened)
+    return job.result if job is not None and isinstance(job.result, Found) else None
 
 
 def problems_of(job: jobs.Job) -> tuple[Problem, ...]:

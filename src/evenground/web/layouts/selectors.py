@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
@@ -13,6 +14,7 @@ from evenground.basis.errors import EvengroundError
 from evenground.basis.layout_plan import BAND_KINDS, PLACE_KINDS
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
+from evenground.harvest.markers import markers_left
 from evenground.layout.detectable import detectable_of
 from evenground.layout.harvest_order import HarvestStep, harvest_order
 from evenground.layout.outlook import Way
@@ -21,6 +23,7 @@ from evenground.layout.summary import wind
 from evenground.layout.turned_field import turned_field
 from evenground.layout.work_order import work_orders
 from evenground.report.document import Column, Table
+from evenground.web.layouts.draw_words import draw_terms, dropped_limits, kept_limits, orders_said
 from evenground.web.layouts.search import Found
 from evenground.web.layouts.services import TEXTS, WISHES
 from evenground.web.numbers import as_percent, number
@@ -53,16 +56,6 @@ WISH_WORDS: dict[str, tuple[str | Promise, str]] = {
     "samples_per_strip": (gettext_lazy("Dry-matter samples of each strip"), ""),
     "fixed_edge": (gettext_lazy("Rows are counted from"), ""),
     "fixed_edge_side": (gettext_lazy("That edge lies, looking along the strips"), ""),
-}
-
-
-LIMIT_WORDS: dict[str, str | Promise] = {
-    "tramline": gettext_lazy("wheel tracks shared evenly"),
-    "covariates": gettext_lazy("known differences of the ground shared evenly"),
-    "equal_orders": gettext_lazy("every method as often first as second"),
-    "linear_trend": gettext_lazy("no method favoured by a rise across the field"),
-    "edge": gettext_lazy("field edge shared evenly"),
-    "quadratic_trend": gettext_lazy("no method favoured by a hollow or ridge"),
 }
 
 
@@ -128,7 +121,8 @@ def choices_table(found: Found, plan: Plan) -> list[dict[str, Any]]:
             (_("Weighings"), number(one.weighings)),
             (_("The harvest chain waits"), f"{number(one.extra_minutes)} min ({number(one.extra_cost)} {money})"),
         ]
-        out.append({"facts": facts, "why": one.why, "heading": f"{one.heading_deg:.12g}", "best": i == 0})
+        name = _("Number %(n)s") % {"n": i + 1} if i else _("Best")
+        out.append({"name": name, "facts": facts, "why": one.why, "heading": f"{one.heading_deg:.12g}", "best": i == 0})
     return out
 
 
@@ -169,7 +163,9 @@ class DrawnShown:
     strips: Table
     sees: str
     orders: str
-    limits: tuple[tuple[str, str], ...]
+    terms: tuple[str, ...]
+    kept: tuple[str, ...]
+    dropped: tuple[tuple[str, str], ...]
     work: tuple[dict[str, Any], ...]
     harvest: tuple[str, ...]
     earlier: tuple[Draw, ...]
@@ -191,12 +187,31 @@ def drawn_shown(opened: Opened) -> DrawnShown:
     return DrawnShown(
         strips=_strip_table(opened),
         sees=sees,
-        orders=_orders(draw),
-        limits=limit_lines(draw),
+        orders=orders_said(draw),
+        terms=draw_terms(draw),
+        kept=kept_limits(draw),
+        dropped=dropped_limits(draw),
         work=work,
         harvest=cut,
         earlier=opened.stored.draws[:-1],
     )
+
+
+@dataclass(frozen=True)
+class MarkerShown:
+    """A marker still in the ground, and what the form that ticks it off is filled with."""
+
+    words: str
+    query: str
+
+
+def markers_shown(opened: Opened) -> tuple[MarkerShown, ...]:
+    """Return the markers that were set and not ticked off as taken out."""
+    out = []
+    for one in markers_left(opened.stored.records.events):
+        given = {"event": "marker_out", "strips": "+".join(map(str, one.strips)), "what": one.what}
+        out.append(MarkerShown(one.words, urlencode({**given, "next": opened.url("layout/")})))
+    return tuple(out)
 
 
 @dataclass(frozen=True)
@@ -217,22 +232,6 @@ def order_shown(opened: Opened) -> tuple[StripShown, ...]:
         StripShown(s.strip, s.method, letters.index(s.method), b is not None and b != s.block)
         for s, b in zip(strips, before, strict=True)
     )
-
-
-def _orders(draw: Draw) -> str:
-    """Say what chance could have given, plainly first and then with the terms."""
-    once = round(1.0 / draw.smallest_p)
-    said = _(
-        "Chance could have given %(n)s orders. Even the clearest result comes about by chance alone once in %(k)s."
-    )
-    terms = _("(smallest possible p %(p)s; seed %(s)s)") % {"p": f"{draw.smallest_p:.2g}", "s": draw.seed}
-    return f"{said % {'n': number(draw.allowed_orders), 'k': number(once)}} {terms}"
-
-
-def limit_lines(draw: Draw) -> tuple[tuple[str, str], ...]:
-    """Return the limits of a draw in words, each with whether it was kept and why."""
-    named = ((LIMIT_WORDS.get(x.name, x.name), x) for x in draw.limits)
-    return tuple((str(n) if x.applied else _("%s (not kept)") % n, x.reason) for n, x in named)
 
 
 def _strip_table(opened: Opened) -> Table:

@@ -1,23 +1,12 @@
-"""What the layout changes: answers on the field's history, wishes, the heading chosen, and the draw."""
+"""What the layout changes: answers on the field's history, wishes, and the heading chosen."""
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Mapping
-from datetime import datetime
 
-from django.utils.translation import gettext as _
-
-from evenground import __version__
-from evenground.basis.errors import InputError, problem
 from evenground.basis.layout_plan import BAND_KINDS, PLACE_KINDS
-from evenground.basis.strip import Draw
-from evenground.layout.laid_out import make_draw
-from evenground.web.layouts.search import Found
 from evenground.web.trial_view import Opened
 
-# Below 2**53, so that every program reads the seed back exactly.
-SEED_BITS = 48
 WISHES = (
     "blocks",
     "most_blocks",
@@ -99,34 +88,3 @@ def choose_heading(*, opened: Opened, text: str) -> None:
         If it is no heading; the plan stays.
     """
     opened.store.change_plan({"layout.heading_deg": text if text == "best" else _number(text)})
-
-
-def draw(*, opened: Opened, found: Found, reason: str, now: datetime) -> Draw:
-    """Draw which strip gets which method, and store and lock it.
-
-    The seed comes from the machine's randomness and cannot be chosen here; a draw that is there already stays on
-    record, and a new one needs a reason.
-
-    Raises
-    ------
-    LockedError
-        If there is a draw already and no reason is given.
-    InputError
-        If the draw cannot be stored, or the search is for another plan.
-    """
-    stored = opened.stored
-    if found.plan_hash != stored.plan_hash:
-        raise InputError([problem(_("the plan was changed since the search; look for layouts again."))])
-    wish = stored.plan.layout.seed
-    made = make_draw(
-        stored.plan,
-        found.laid_out,
-        seed=secrets.randbits(SEED_BITS) if wish is None else wish + len(stored.draws),
-        drawn_at=now,
-        plan_hash=stored.plan_hash,
-        version=__version__,
-        number=len(stored.draws) + 1,
-        reason=reason.strip() if stored.draws else "",
-    )
-    opened.store.append_draw(made)
-    return made

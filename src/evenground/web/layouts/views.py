@@ -1,4 +1,4 @@
-"""Pages of the layout: history, wishes, the search, the draw, the drawn strips, everything handed over."""
+"""Pages of the layout: history, wishes, the search, the drawn strips, everything handed over."""
 
 from __future__ import annotations
 
@@ -7,31 +7,25 @@ from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_POST
 
 from evenground import __version__
 from evenground.adapters.export.strip_list import strip_list_csv
 from evenground.adapters.field_drawing import draw_to_scale
 from evenground.adapters.hand_over import FORMATS, hand_over
-from evenground.basis.errors import DoesNotFitError, InputError, LockedError
+from evenground.basis.errors import DoesNotFitError, InputError
 from evenground.layout.turned_field import turned_field
 from evenground.web import jobs
 from evenground.web.accounts.access import Right
 from evenground.web.drawing import drawn
 from evenground.web.layouts import selectors, services
-from evenground.web.layouts.search import begin, found_for, layers_of, look, owner_of, problems_of
-from evenground.web.layouts.search import field_number as number_of_field
+from evenground.web.layouts.draw_views import STEP, no_field
+from evenground.web.layouts.search import begin, found_for, latest, owner_of, problems_of
 from evenground.web.trial_view import Opened, file_response, not_yet, show, svg_response, trial_view
 
-STEP = "layout"
 PICTURE_MM = (170.0, 200.0)
 TYPES = {"pdf": "application/pdf", "zip": "application/zip", "ics": "text/calendar; charset=utf-8"}
 HAND_OVER = ("plan", "sign", "pack", "isoxml", "shp", "kml", "gpx", "gpkg", "geojson", "ics")
-
-
-def _no_field(request: HttpRequest, opened: Opened) -> HttpResponse:
-    missing = _("The outline of the field is missing.")
-    return not_yet(request, opened.trial, STEP, missing=missing, next_page="field/", next_label=_("Go to the field"))
 
 
 @require_GET
@@ -45,13 +39,14 @@ def layout_page(request: HttpRequest, opened: Opened) -> HttpResponse:
             "forms": HAND_OVER,
             "has_field": opened.stored.field is not None,
             "order": selectors.order_shown(opened),
+            "markers": selectors.markers_shown(opened),
             "methods": opened.stored.plan.methods,
             "just_drawn": "drawn" in request.GET,
         }
         return show(request, opened, "layouts/drawn.html", STEP, context)
     if opened.stored.field is None:
-        return _no_field(request, opened)
-    plan, job, found = opened.stored.plan, jobs.latest(owner_of(opened)), found_for(opened)
+        return no_field(request, opened)
+    plan, job, found = opened.stored.plan, latest(opened), found_for(opened)
     asked = selectors.questions(plan)
     context = {
         "asked": asked,
@@ -103,7 +98,7 @@ def _say(request: HttpRequest, error: InputError) -> None:
 def search(request: HttpRequest, opened: Opened) -> HttpResponse:
     """Begin to look for layouts."""
     if opened.stored.field is None:
-        return _no_field(request, opened)
+        return no_field(request, opened)
     try:
         begin(opened, opened.stored.field, timezone.now())
     except InputError as error:
@@ -143,45 +138,6 @@ def choose_heading(request: HttpRequest, opened: Opened) -> HttpResponse:
     except InputError as error:
         _say(request, error)
     return redirect("layouts:layout", slug=opened.trial.slug)
-
-
-@require_http_methods(["GET", "POST"])
-@trial_view(STEP, Right.PLAN, drawn=False)
-def draw_page(request: HttpRequest, opened: Opened) -> HttpResponse:
-    """Say what a draw means, and draw: once; again only with a reason, and then both stay on record."""
-    field = opened.stored.field
-    if field is None:
-        return _no_field(request, opened)
-    try:
-        found = found_for(opened) or look(
-            opened.stored.plan,
-            field,
-            layers_of(opened),
-            opened.stored.plan_hash,
-            number_of_field(opened),
-            timezone.now(),
-        )
-        if request.method == "POST":
-            reason = request.POST.get("reason", "")
-            made = services.draw(opened=opened, found=found, reason=reason, now=timezone.now())
-            text = _("Drawn: %(n)s strips. The draw is stored and locked.") % {"n": len(made.strips)}
-            messages.success(request, text)
-            return redirect(f"{opened.url('layout/')}?drawn=1")
-    except LockedError:
-        messages.error(
-            request, _("The strips are drawn already. A new draw needs a reason; the old one stays on record.")
-        )
-        return redirect("layouts:draw", slug=opened.trial.slug)
-    except (InputError, DoesNotFitError) as error:
-        problems = error.problems if isinstance(error, InputError) else ()
-        missing = "" if problems else str(error)
-        return not_yet(request, opened.trial, STEP, problems=problems, missing=missing, next_page="layout/")
-    context = {
-        "found": found,
-        "again": opened.stored.draw is not None,
-        "limits": [selectors.LIMIT_WORDS[x] for x in opened.stored.plan.layout.limits],
-    }
-    return show(request, opened, "layouts/draw.html", STEP, context)
 
 
 @require_GET

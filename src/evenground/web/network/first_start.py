@@ -52,12 +52,17 @@ def with_demo(owner: User, say: Callable[[str], None] = lambda _: None) -> Trial
 
 
 def way_in() -> str | None:
-    """Return the secret of a link by which the owner sets a first password; None where an owner has one."""
+    """Return the secret of a link by which the person at this machine sets a first password.
+
+    It is their own account with all their farms, so that what was planned before phones were let in is there.
+
+    Returns
+    -------
+    str or None
+        None where an owner has a password already.
+    """
     owners = User.objects.filter(memberships__role=Role.OWNER, is_active=True).distinct()
     if any(o.has_usable_password() for o in owners):
         return None
-    farm = Farm.objects.order_by("pk").first()
-    if farm is None:
-        return None
-    Invitation.objects.filter(made_by=None, user=None, used_at=None).delete()
-    return invite(label="", role=Role.OWNER, by=None, farm=farm)
+    Invitation.objects.filter(made_by=None, used_at=None).delete()
+    return invite(label=LOCAL_NAME, role=None, by=None, user=local_owner())

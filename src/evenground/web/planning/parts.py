@@ -8,11 +8,11 @@ from django.utils.translation import gettext_lazy as _
 
 from evenground.basis.factors import FactorsSection
 from evenground.basis.herd_plan import HerdSection
-from evenground.basis.layout_plan import EffortSection, UnevennessSection
+from evenground.basis.layout_plan import EffortSection, LayoutSection, SecondFieldSection, UnevennessSection
 from evenground.basis.method import Machine, Method
 from evenground.basis.money import MachineAccess, Prices
 from evenground.basis.outcome_plan import OutcomeSection
-from evenground.basis.plan import AdviceSection, LayoutSection, PeopleSection, PriorSection, TrialSection
+from evenground.basis.plan import AdviceSection, PeopleSection, PriorSection, TrialSection
 from evenground.basis.record import Record
 from evenground.basis.season_plan import SeasonSection, SoilSection, SoilZone
 from evenground.basis.sowing_plan import Agreement, SeedLot, SeedSection, SowingSection, StarterSection
@@ -27,6 +27,7 @@ SECTIONS: dict[str, type[Record]] = {
     "layout": LayoutSection,
     "unevenness": UnevennessSection,
     "effort": EffortSection,
+    "second_field": SecondFieldSection,
     "factors": FactorsSection,
     "soil": SoilSection,
     "season": SeasonSection,
@@ -103,7 +104,7 @@ PARTS: tuple[PlanPart, ...] = (
         "wishes",
         _("Wishes for the layout"),
         _("How the strips may lie and how they are weighed."),
-        ("layout", "unevenness", "effort"),
+        ("layout", "unevenness", "effort", "second_field"),
     ),
 )
 

@@ -20,6 +20,7 @@ from evenground.basis.errors import Problem, problem
 from evenground.basis.record import Record, limits_text, models_in
 from evenground.basis.units import other_names
 from evenground.web.planning.default_sources import comments
+from evenground.web.planning.help_words import help_words, limits_words, lines_in_words
 from evenground.web.planning.plan_words import Words, choice_of, general, label_of, unit_of
 
 How = Literal["number", "whole", "text", "long", "choice", "yes", "day", "lines", "open"]
@@ -145,22 +146,24 @@ def _field(
     words, numbers, optional = _words(info.annotation), _numbers(info.annotation), _may_be_none(info.annotation)
     longest = next((m.max_length for m in _marks(info) if getattr(m, "max_length", None)), 0)
     how = _how(info.annotation, words, numbers, longest)
-    choices = tuple((w, choice_of(w)) for w in words) if how == "choice" else ()
+    choices = tuple((w, choice_of(w)) for w in words) if how in ("choice", "lines") else ()
     if how in ("text", "choice") and general(path) in more:
         how, choices = "choice", tuple((v, v) for v in more[general(path)])
+    listed = choices if how == "lines" else ()
     if how == "choice" and optional:
         choices = (("", _("not said")), *choices)
-    default = None if info.is_required() else shown(info.get_default(), how)
-    text = shown(now, how)
+    default = None if info.is_required() else lines_in_words(shown(info.get_default(), how), listed)
+    text = lines_in_words(shown(now, how), listed)
+    label, unit = label_of(path), unit_of(path, currency)
     return PlanField(
         path=path,
-        label=label_of(path),
-        unit=unit_of(path, currency),
-        help=comments().get(general(path), ""),
+        label=label,
+        unit=unit,
+        help=help_words(comments().get(general(path), ""), label, unit, choices),
         how=how,
         choices=choices,
         required=info.is_required() and how != "yes",
-        limits=limits_text(model, (name,)) if how in ("number", "whole", "open") else "",
+        limits=limits_words(limits_text(model, (name,))) if how in ("number", "whole", "open") else "",
         longest=longest if how in ("text", "long") else 0,
         default=default,
         text=text,
@@ -301,7 +304,9 @@ def _value(one: PlanField, style: NumberStyle) -> object:
         # Text keeps its line with the note behind it; what has no default is taken out.
         return "" if one.how in ("text", "long") and one.default is not None else None
     if one.how == "lines":
-        entries = [line.strip() for line in one.text.split("\n") if line.strip()][:MOST_LINES]
+        values = {str(words).casefold(): value for value, words in one.choices}
+        lines = [line.strip() for line in one.text.split("\n") if line.strip()][:MOST_LINES]
+        entries = [values.get(line.casefold(), line) for line in lines]
         return [_number(entry, one.numbers, style) if one.numbers else entry for entry in entries]
     if one.how in ("number", "whole", "open"):
         return _number(one.text, one.numbers, style)

@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from evenground.adapters.border_file import read_border_folder
-from evenground.adapters.earlier_yields import read_earlier_yields
 from evenground.adapters.export.calendar import Due, calendar
-from evenground.basis.errors import CannotCompareError, InputError, Problem
-from evenground.fairness.border import border_comparison
-from evenground.fairness.border_setting import Known, planned, planned_words, setting_of
-from evenground.fairness.border_sides import sides_of
-from evenground.fairness.border_words import in_words
 from evenground.fairness.check import Check
 from evenground.fairness.checks import fairness, total_bias, without_size
 from evenground.harvest.strips import harvest
@@ -29,6 +22,7 @@ from evenground.season.summary import SeasonSummary, season_summary
 from evenground.web.numbers import day, plain, span
 from evenground.web.record_words import field_words, unit_words
 from evenground.web.trial_view import Opened
+from evenground.web.trials.weather_years import trial_years
 
 STATES = {
     "alike": gettext_lazy("alike"),
@@ -47,7 +41,9 @@ def summary_of(opened: Opened) -> SeasonSummary:
     """Return what is known of the season."""
     place = opened.centre
     stored = opened.stored
-    return season_summary(stored.plan, opened.draw, stored.records, place[0] if place else None)
+    years = trial_years(opened.trial)
+    long = years.weather if years is not None else None
+    return season_summary(stored.plan, opened.draw, stored.records, place[0] if place else None, long)
 
 
 @dataclass(frozen=True)
@@ -206,7 +202,12 @@ def _size(check: Check) -> str:
 
 
 def _together(checks: tuple[Check, ...]) -> str:
-    text = _("All sizes together: %s t/ha.") % span(total_bias(checks))
+    sized = any(c.bias_t_per_ha is not None and c.state == "differs" and not c.part_of_question for c in checks)
+    text = (
+        _("All sizes together: %s t/ha.") % span(total_bias(checks))
+        if sized
+        else _("Nothing that differs has a known size.")
+    )
     unsized = dict.fromkeys(c.item for c in without_size(checks))
     if unsized:
         text += " " + _("Not in it, because no size is known: %s.") % ", ".join(unsized)
@@ -218,33 +219,3 @@ def _sources(checks: tuple[Check, ...]) -> list[Part]:
         f"{first_capital(c.item)}: {c.source}" for c in checks if c.bias_t_per_ha is not None and c.source
     )
     return [Heading(_("Where the sizes come from")), Bullets(tuple(named))] if named else []
-
-
-# The border
-
-
-@dataclass(frozen=True)
-class BorderShown:
-    """The border page: lines to read, or what is missing."""
-
-    lines: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
-    problems: tuple[Problem, ...] = field(default=())
-
-
-def border_shown(opened: Opened) -> BorderShown:
-    """Return the comparison of two neighbouring areas in plain words, or what is missing for it."""
-    stored = opened.stored
-    try:
-        with opened.store.as_folder() as folder:
-            read = read_border_folder(folder, stored.field, read_earlier_yields(folder))
-        known = Known(stored.plan, stored.records.weather, read.sown)
-        if read.measured is None:
-            return BorderShown(tuple(planned_words(planned(known, read.areas))), read.notes)
-        sides = sides_of(read.measured, stored.plan.baseline.letter, read.areas or None)
-        setting = setting_of(known, sides.baseline, sides.method, float(sides.value.mean()))
-        return BorderShown(tuple(in_words(border_comparison(sides, setting))), read.notes)
-    except InputError as error:
-        return BorderShown(problems=error.problems)
-    except CannotCompareError as error:
-        return BorderShown((first_capital(str(error)),))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from evenground.adapters.border_file import BORDER_FILE, read_border_folder
 from evenground.adapters.number_style import STYLES
@@ -14,6 +15,7 @@ from evenground.season.sowings import first_sowing
 from evenground.season.summary import season_days
 from evenground.web.trial_view import Opened
 from evenground.web.trials.models import TrialFile
+from evenground.web.trials.weather_years import keep_trial_years
 
 
 @dataclass(frozen=True)
@@ -30,12 +32,20 @@ class WeatherRead:
         Records that would bring the trial's weather up to it.
     notes : tuple of str
         What to know.
+    first : date
+        First day of the season; days before it are of earlier years.
     """
 
     read: WeatherFile
     doubted: tuple[Doubt, ...]
     new: list[WeatherDay]
     notes: tuple[str, ...]
+    first: date
+
+    @property
+    def earlier_days(self) -> int:
+        """Days of earlier years [d]."""
+        return max((self.first - self.read.weather.first).days, 0)
 
 
 def read_weather(
@@ -51,10 +61,24 @@ def read_weather(
     read = parse_weather(data, file, number_style=STYLES.get(number_style), date_style=date_style or None)
     stored, place = opened.stored, opened.centre
     found = doubts(read.weather, place[0] if place else None)
-    first, last = season_days(stored.plan.trial.season, first_sowing(opened.draw, stored.records.events))
+    sown = first_sowing(stored.draw, stored.records.events) if stored.draw is not None else {}
+    first, last = season_days(stored.plan.trial.season, sown)
     new = weather_records(read.weather, (first, last), stored.records.weather, found, file)
     notes = (*read.notes, *misplaced(read, file, stored.plan.trial.season, place))
-    return WeatherRead(read, tuple(d for d in found if first <= d.day <= last), new, notes)
+    return WeatherRead(read, tuple(d for d in found if first <= d.day <= last), new, notes, first)
+
+
+def keep_weather(*, opened: Opened, read: WeatherRead) -> int:
+    """Store the days of the season as records and keep those of earlier years beside them; return the new records.
+
+    Raises
+    ------
+    InputError
+        If a day contradicts what is stored, or the earlier years kept so far cannot be read.
+    """
+    new = opened.store.append_records(read.new)
+    keep_trial_years(trial=opened.trial, weather=read.read.weather, before=read.first)
+    return new
 
 
 def keep_border(*, opened: Opened, data: bytes, number_style: str = "") -> None:

@@ -15,6 +15,10 @@ urlpatterns: list[URLPattern] = [
     path("season/fairness/", views.fairness_page, name="fairness"),
     path("season/walk/", walk_views.seen, name="walk"),
     path("season/walk/score/", walk_views.score, name="score"),
+    path("season/walk/photos/<path:name>", walk_views.photograph, name="photograph"),
+    path("season/walk/crop-walk.pdf", walk_views.sheet, name="score_sheet"),
     path("season/border/", views.border_page, name="border"),
+    path("season/border/pictures/border.svg", views.picture_of_border, name="border_picture"),
+    path("season/border/border.pdf", views.paper_of_border, name="border_paper"),
     path("season/border/yields/", views.keep_border, name="keep_border"),
 ]

@@ -15,9 +15,10 @@ from evenground.adapters.charts import draw as draw_figure
 from evenground.adapters.number_style import DATE_STYLES, STYLES
 from evenground.basis.errors import InputError, Problem
 from evenground.web.accounts.access import Right
+from evenground.web.border_comparison import border_paper, border_picture, border_shown
 from evenground.web.drawing import drawn
 from evenground.web.seasons import selectors, services
-from evenground.web.trial_view import Opened, file_response, show, svg_response, trial_view
+from evenground.web.trial_view import Opened, file_response, pdf_response, show, svg_response, trial_view
 from evenground.web.uploads import kept_once, sent_file, sent_or_kept
 
 STEP = "season"
@@ -57,7 +58,7 @@ def agenda(request: HttpRequest, opened: Opened) -> HttpResponse:  # noqa: ARG00
 
 
 @require_http_methods(["POST"])
-@trial_view(STEP, Right.RECORD)
+@trial_view(STEP, Right.RECORD, drawn=False)
 def weather(request: HttpRequest, opened: Opened) -> HttpResponse:
     """Read a station's file and show what it says; keep its days when that is wanted."""
     given = request.POST
@@ -72,10 +73,10 @@ def weather(request: HttpRequest, opened: Opened) -> HttpResponse:
             date_style=given.get("date_style", ""),
         )
         if "store" in given:
-            new = opened.store.append_records(read.new)
+            new = services.keep_weather(opened=opened, read=read)
             text = ngettext("%(n)d day of weather stored.", "%(n)d days of weather stored.", new) % {"n": new}
             messages.success(request, text)
-            return HttpResponseRedirect(opened.url("season/"))
+            return HttpResponseRedirect(opened.url("season/" if opened.stored.draw is not None else "season/border/"))
         context |= {"read": read, "columns": read.read.columns.items()}
         context["sent"] = kept_once(sent, opened.trial.pk)
         context["doubts"] = selectors.doubts_table(read.doubted[:SHOWN_DOUBTS]) if read.doubted else None
@@ -100,6 +101,26 @@ def border_page(request: HttpRequest, opened: Opened) -> HttpResponse:
     return _border(request, opened, ())
 
 
+@require_http_methods(["GET"])
+@trial_view(STEP, drawn=False)
+def picture_of_border(request: HttpRequest, opened: Opened) -> HttpResponse:  # noqa: ARG001 - a view
+    """Draw both sides of the border and the step between them."""
+    picture = border_picture(opened, timezone.localdate())
+    if picture is None:
+        raise Http404
+    return svg_response(picture)
+
+
+@require_http_methods(["GET"])
+@trial_view(STEP, drawn=False)
+def paper_of_border(request: HttpRequest, opened: Opened) -> HttpResponse:  # noqa: ARG001 - a view
+    """Hand out the report on the border."""
+    paper = border_paper(opened, timezone.localdate())
+    if paper is None:
+        raise Http404
+    return pdf_response(paper, "border.pdf")
+
+
 @require_http_methods(["POST"])
 @trial_view(STEP, Right.PLAN, drawn=False)
 def keep_border(request: HttpRequest, opened: Opened) -> HttpResponse:
@@ -117,7 +138,9 @@ def _border(request: HttpRequest, opened: Opened, problems: tuple[Problem, ...])
     context = {
         "styles": list(STYLES),
         "problems": problems,
-        "page": selectors.border_shown(opened),
+        "page": border_shown(opened, timezone.localdate()),
+        "pictures": opened.url("season/border/pictures/"),
         "drawn": opened.stored.draw is not None,
+        "date_styles": DATE_STYLES,
     }
     return show(request, opened, "seasons/border.html", STEP, context, status=422 if problems else 200)

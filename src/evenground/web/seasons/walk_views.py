@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
+from evenground.adapters.score_sheet import score_sheet
 from evenground.basis.errors import Problem, problem
 from evenground.season.score_list import CAUTION, SCALE
 from evenground.web.accounts.access import Right
 from evenground.web.record_words import field_words, unit_words
 from evenground.web.records.services import store_rows
 from evenground.web.seasons import walk
-from evenground.web.trial_view import Opened, show, trial_view
+from evenground.web.trial_view import Opened, pdf_response, show, trial_view
 
 STEP = "season"
 
@@ -56,4 +57,27 @@ def score(request: HttpRequest, opened: Opened) -> HttpResponse:
 @trial_view(STEP)
 def seen(request: HttpRequest, opened: Opened) -> HttpResponse:
     """Show what was seen on crop walks."""
-    return show(request, opened, "seasons/walk.html", STEP, {"parts": walk.seen_parts(opened)})
+    return show(
+        request,
+        opened,
+        "seasons/walk.html",
+        STEP,
+        {"parts": walk.seen_parts(opened), "photographs": opened.url("season/walk/photos/")},
+    )
+
+
+@require_http_methods(["GET"])
+@trial_view(STEP)
+def sheet(request: HttpRequest, opened: Opened) -> HttpResponse:  # noqa: ARG001 - a view
+    """Hand out the sheet to score on, methods left out."""
+    return pdf_response(score_sheet(opened.stored.plan, opened.draw, opened.stored.records), "crop-walk.pdf")
+
+
+@require_http_methods(["GET"])
+@trial_view(STEP)
+def photograph(request: HttpRequest, opened: Opened, name: str) -> HttpResponse:  # noqa: ARG001 - a view
+    """Show a photograph of the walk, small and without what the camera added."""
+    small = walk.photograph(opened, name)
+    if small is None:
+        raise Http404
+    return HttpResponse(small, content_type="image/jpeg")

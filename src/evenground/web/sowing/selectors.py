@@ -9,12 +9,14 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from evenground.adapters.pattern_picture import alt_text
 from evenground.report.cab_card import CabCard, cab_cards
 from evenground.report.document import Bullets, Column, Fact, Facts, Heading, Note, Paragraph, Part, Table
 from evenground.report.driven_passes import driven_passes
 from evenground.report.wording import NONE, sentence
 from evenground.sowing.agreements import answer_sentences
 from evenground.sowing.hopper_fills import Fill
+from evenground.sowing.row_geometry import patterns_of
 from evenground.sowing.seed_lot import lot_sentences
 from evenground.sowing.settings import MethodSettings, cautions, rate_sentence, settings
 from evenground.sowing.sown_strips import SownStrip, in_sentences, sown_strips
@@ -37,6 +39,7 @@ MACHINE: tuple[Line, ...] = (
     (gettext_lazy("Seed rate"), "seeds/m²", lambda s: number(s.seeds_per_m2, 2)),
     (gettext_lazy("Seed to seed in the line"), "cm", lambda s: number(100 * s.in_line_spacing_m, 1)),
     (gettext_lazy("Seeds in a metre of row"), "", lambda s: number(s.seeds_per_m_of_row, 2)),
+    (gettext_lazy("Seeds in a metre of line"), "", lambda s: number(s.seeds_per_m_of_line, 2)),
     (gettext_lazy("Plants wanted"), "plants/m²", lambda s: number(s.target_plants_per_m2, 1)),
     (gettext_lazy("Emergence expected"), "%", lambda s: as_percent(s.expected_emergence_fraction)),
     (gettext_lazy("Plants expected"), "plants/m²", lambda s: number(s.expected_plants_per_m2, 1)),
@@ -45,11 +48,13 @@ MACHINE: tuple[Line, ...] = (
     (gettext_lazy("100 m take"), "s", lambda s: number(s.timed_run_s, 1)),
     (gettext_lazy("Kernels a second and metering unit"), "", lambda s: number(s.kernels_per_second, 1)),
     (gettext_lazy("The metering bears"), gettext_lazy("kernels/s"), lambda s: number(s.metering_limit_per_s, 1)),
+    (gettext_lazy("Which is reached at"), "km/h", lambda s: number(s.speed_at_limit_km_per_h, 1)),
     (gettext_lazy("Metering units"), "", lambda s: str(s.metering_units)),
     (gettext_lazy("Starter"), "kg/ha", lambda s: number(s.starter_kg_per_ha)),
     (gettext_lazy("Starter a minute"), "kg", _starter(lambda f: number(f.kg_per_min, 2))),
     (gettext_lazy("Starter a minute and hose"), "kg", _starter(lambda f: number(f.kg_per_min_per_hose, 3))),
     (gettext_lazy("Starter in 100 m"), "kg", _starter(lambda f: number(f.calibration_100_m_kg, 2))),
+    (gettext_lazy("Starter in 20 turns of the wheel"), "kg", _starter(lambda f: number(f.calibration_20_turns_kg, 2))),
 )  # type: ignore[assignment]
 
 TO_BUY: tuple[Line, ...] = (
@@ -79,12 +84,13 @@ def _fills(fills: Sequence[Fill]) -> str:
 
 @dataclass(frozen=True)
 class SowingPage:
-    """The settings of all methods and the cards made from them."""
+    """The settings of all methods, the cards made from them, and what the picture of their growing spaces shows."""
 
     found: tuple[MethodSettings, ...]
     cards: tuple[CabCard, ...]
     parts: tuple[Part, ...]
     agreements: tuple[str, ...]
+    room: str
 
 
 def sowing_page(opened: Opened) -> SowingPage:
@@ -104,7 +110,13 @@ def sowing_page(opened: Opened) -> SowingPage:
         Heading(_("Take care")),
         Bullets(cautions(plan)),
     )
-    return SowingPage(found, cab_cards(plan, draw, found, driven), parts, answer_sentences(plan, draw))
+    return SowingPage(
+        found,
+        cab_cards(plan, draw, found, driven),
+        parts,
+        answer_sentences(plan, draw),
+        alt_text(patterns_of(plan.methods)),
+    )
 
 
 def _side_by_side(caption: str, lines: Sequence[Line], found: Sequence[MethodSettings]) -> Table:

@@ -17,6 +17,7 @@ from evenground.basis.errors import InputError, Problem
 from evenground.web.accounts.access import Right
 from evenground.web.forms_from_records import Row, empty_row, new_id, read_rows
 from evenground.web.sowing import selectors, services
+from evenground.web.sowing.calibration import calibrated
 from evenground.web.trial_view import Opened, pdf_response, show, trial_view
 from evenground.web.uploads import kept_once, sent_or_kept
 
@@ -45,9 +46,12 @@ def agree(request: HttpRequest, opened: Opened) -> HttpResponse:
 
 
 def _settings(request: HttpRequest, opened: Opened, problems: tuple[Problem, ...]) -> HttpResponse:
+    page = selectors.sowing_page(opened)
     context = {
-        "page": selectors.sowing_page(opened),
+        "page": page,
+        "run": calibrated(opened, page.found, request.GET),
         "drawn": opened.stored.draw is not None,
+        "settings_told": opened.stored.plan.trial.settings_told,
         "letters": opened.stored.plan.letters,
         "problems": problems,
         "given": request.POST,

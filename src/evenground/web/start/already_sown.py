@@ -22,8 +22,10 @@ from evenground.basis.canonical import plan_hash
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.plan import Plan
 from evenground.layout.said_draw import NOWHERE, said_draw
-from evenground.web.start.typed_strips import MOST_ROWS, TypedRow, said_strips, typed_rows
-from evenground.web.trials.models import Trial, TrialFile
+from evenground.web.start.kept_files import keep_file
+from evenground.web.start.typed_strips import ALL, SIZES, TypedRow, filled, said_strips, typed_rows
+from evenground.web.start.weights_plan import methods_asked, money_asked, tell_plan
+from evenground.web.trials.models import Trial
 from evenground.web.trials.store import DatabaseStore
 from evenground.web.uploads import sent_file
 
@@ -33,16 +35,30 @@ MOST_PLACES = 10_000
 WAYS = ("lot", "areas", "walked", "log")
 
 
-def shown(trial: Trial) -> dict[str, Any]:
-    """Return what the page shows."""
+def shown(trial: Trial, given: Mapping[str, str]) -> dict[str, Any]:
+    """Return what the page shows; lines that were typed stay."""
     plan = DatabaseStore(trial).plan()
     count = len(plan.letters)
-    rows = [
+    rows = typed_rows(given) or [
         TypedRow(i + 1, {"block": str(i // count + 1), "method": plan.letters[i % count]})
         for i in range(max(FIRST_ROWS, 3 * count))
     ]
+    every = {n: given.get(f"{ALL}-{n}", "") for n in SIZES}
     there = set(trial.files.filter(path__in=(AREAS_FILE, SOWN_FILE)).values_list("path", flat=True))
-    return {"methods": plan.methods, "letters": plan.letters, "rows": rows, "most": MOST_ROWS, "there": there}
+    asked = methods_asked(plan, given)
+    named = [m for m in asked if m.needed or m.name]
+    return {
+        "methods": named,
+        "further": [m for m in asked if not (m.needed or m.name)],
+        "others": [m for m in named if not m.baseline],
+        "named": all(m.name for m in named),
+        "baseline": plan.baseline.letter,
+        "money": money_asked(plan, given),
+        "letters": plan.letters,
+        "rows": rows,
+        "there": there,
+        "every": every,
+    }
 
 
 def store_strips(
@@ -67,6 +83,12 @@ def store_strips(
         With every fault; nothing is stored then.
     """
     way = said.get("way", "")
+    if way == "names":
+        with transaction.atomic():
+            problems = tell_plan(DatabaseStore(trial, by), said)[1]
+            if problems:
+                raise InputError(problems)
+        return "sown/"
     if way == "lot":
         _drawn_by_lot(trial, by, said)
         return "sowing/as-sown/"
@@ -112,7 +134,7 @@ def _drawn_by_lot(trial: Trial, by: AbstractBaseUser, said: Mapping[str, str]) -
     store = DatabaseStore(trial, by)
     with transaction.atomic():
         plan = store.plan()
-        strips = said_strips(plan, [r for r in typed_rows(said) if not r.empty])
+        strips = said_strips(plan, filled(typed_rows(said)))
         stored = store.load()
         centre = stored.field.boundary.centroid if stored.field is not None else None
         draw = said_draw(
@@ -147,4 +169,4 @@ def _keep(trial: Trial, by: AbstractBaseUser, path: str, content: bytes) -> None
             sown_methods(Path(name) / path)
         else:
             read_border_folder(Path(name), store.load().field, ())
-    TrialFile.objects.update_or_create(trial=trial, path=path, defaults={"content": content})
+    keep_file(trial, path, content)

@@ -22,6 +22,7 @@ from evenground.web.numbers import day, number
 from evenground.web.steps import STEPS
 from evenground.web.trials.models import Door, Trial
 from evenground.web.trials.store import DatabaseStore
+from evenground.web.trials.weather_years import trial_years
 
 SOWN_FILES = (AREAS_FILE, SOWN_FILE)
 LATE_AFTER = timedelta(days=1)
@@ -108,7 +109,7 @@ def overview(trial: Trial) -> Overview:
         stored = DatabaseStore(trial).load()
     except InputError as error:
         return Overview(tuple(_state(trial, s.name) for s in STEPS), error.problems)
-    tasks = {t.key: t for t in tasks_of(stored)}
+    tasks = {t.key: t for t in tasks_of(stored, trial)}
     makers = (_plan, _field, _layout, _sowing, _stand, _season, _harvest, _verdict)
     said = (make(stored, tasks) for make in makers)
     steps = tuple(_state(trial, s.name, *parts) for s, parts in zip(STEPS, said, strict=True))
@@ -135,14 +136,19 @@ def _state(trial: Trial, name: str, known: Iterable[str] = (), missing: Iterable
     return StepState(name, str(step.label), url, tuple(known), tuple(missing), *rest)
 
 
-def tasks_of(stored: Stored) -> tuple[Due, ...]:
-    """Return what is due over the season, with dates from the heat so far where there is weather."""
+def tasks_of(stored: Stored, trial: Trial) -> tuple[Due, ...]:
+    """Return what is due over the season, with dates from the heat so far where there is weather.
+
+    Weather of earlier years says what heat lies ahead.
+    """
     plan, events = stored.plan, current(stored.records.events)
     if stored.draw is None or not current(stored.records.weather):
         return due(plan, events)
     latitude = stored.field.boundary.centroid.y if stored.field is not None else None
     try:
-        found = season_summary(plan, stored.draw, stored.records, latitude)
+        years = trial_years(trial)
+        long = years.weather if years is not None else None
+        found = season_summary(plan, stored.draw, stored.records, latitude, long)
     except EvengroundError:
         return due(plan, events)
     return with_agenda(plan, events, found.agenda)
@@ -162,12 +168,20 @@ def _plan(stored: Stored, _tasks: Tasks) -> Parts:
     known = [", ".join(f"{m.letter} {m.name}" for m in plan.methods)]
     missing = [] if plan.trial.question else [_("the question, in your own words")]
     todo = _("Write down the question, and check methods, machines and prices.") if missing else ""
-    return known, missing, todo, ""
+    if not plan.trial.settings_told:
+        missing.append(_("how the methods were sown"))
+    return known, missing, "" if _told(stored) else todo, ""
+
+
+def _told(stored: Stored) -> bool:
+    """Whether the strips were sown before anything was planned here: nothing is left to prepare then."""
+    return stored.draw is not None and stored.draw.told
 
 
 def _field(stored: Stored, _tasks: Tasks) -> Parts:
     if stored.field is None:
-        return [], [_("the outline of the field")], _("Upload the outline, draw it, or walk round it."), ""
+        todo = "" if _told(stored) else _("Upload the outline, draw it, or walk round it.")
+        return [], [_("the outline of the field")], todo, ""
     area = geodesic_area_m2(stored.field.boundary) / 1e4
     return [_("%(area)s ha") % {"area": number(area, 2)}], [], "", ""
 
@@ -178,7 +192,10 @@ def _layout(stored: Stored, tasks: Tasks) -> Parts:
         todo = "" if wait else _("Compare layouts and draw.")
         return [], [_("the draw")], todo, when(tasks.get("agree"))
     strips, blocks = len(stored.draw.strips), len({s.block for s in stored.draw.strips})
-    said = _("%(strips)s strips in %(blocks)s blocks, drawn on %(day)s") % {
+    words = _("%(strips)s strips in %(blocks)s blocks, drawn on %(day)s")
+    if stored.draw.told:
+        words = _("%(strips)s strips in %(blocks)s blocks, drawn elsewhere, told on %(day)s")
+    said = words % {
         "strips": strips,
         "blocks": blocks,
         "day": day(stored.draw.drawn_at.date()),
@@ -202,26 +219,41 @@ def _sowing(stored: Stored, tasks: Tasks) -> Parts:
         return [], [], "", ""
     known = [_of(done, every, _("written down as sown"))] if done else []
     missing = [_("as sown, strip by strip")] if done < every else []
+    if _told(stored):
+        return known, missing, "", ""
     todo = _("Print the cab cards, sow, and note three things a pass.") if done < every else ""
     return known, missing, todo, when(tasks.get("sow"))
+
+
+def _sown(stored: Stored) -> bool:
+    """Whether anything is in the ground, as far as is known."""
+    return _told(stored) or _strips_with(stored, "events", "sown")[0] > 0
+
+
+def _weighed(stored: Stored) -> bool:
+    """Whether strips of a told draw have weights: nobody goes back to count what is cut."""
+    return _told(stored) and bool(current(stored.records.weighings))
 
 
 def _stand(stored: Stored, tasks: Tasks) -> Parts:
     done, every = _strips_with(stored, "stand_counts")
     if not every:
         return [], [], "", ""
-    sown, _every = _strips_with(stored, "events", "sown")
-    todo = _("Count the plants in every strip, on the phone or on a count sheet.") if sown and done < every else ""
+    sown = _sown(stored)
+    ask = sown and done < every and not _weighed(stored)
+    todo = _("Count the plants in every strip, on the phone or on a count sheet.") if ask else ""
     known = [_of(done, every, _("counted"))] if done else []
-    return known, [_("plants per m2")] if sown and done < every else [], todo, when(tasks.get("count"))
+    due_when = when(tasks.get("count")) if todo or not _weighed(stored) else ""
+    return known, [_("plants per m2")] if sown and done < every else [], todo, due_when
 
 
 def _season(stored: Stored, _tasks: Tasks) -> Parts:
     days = len(current(stored.records.weather))
     if days:
         return [ngettext("%(days)s day of weather", "%(days)s days of weather", days) % {"days": days}], [], "", ""
-    sown, _every = _strips_with(stored, "events", "sown")
-    todo = _("Add the weather, so that the verdict can say what kind of year it was.") if sown else ""
+    sown = _sown(stored)
+    ask = sown and not _weighed(stored)
+    todo = _("Add the weather, so that the verdict can say what kind of year it was.") if ask else ""
     return [], [_("weather")] if sown else [], todo, ""
 
 
@@ -230,14 +262,13 @@ def _harvest(stored: Stored, tasks: Tasks) -> Parts:
         return [], [], "", ""
     found = harvest(stored.plan, stored.draw, stored.records)
     done = sum(s.outcome is not None for s in found.strips)
-    lost = sum(s.state in ("lost", "not_sown") for s in found.strips)
+    lost = sum(s.state in ("lost", "not_sown", "other_product") for s in found.strips)
     every = len(found.strips)
     begun = bool(current(stored.records.loads) or current(stored.records.weighings))
     known = [_of(done, every, _("weighed, with dry matter"))] if begun else []
     open_ = every - done - lost
     missing = [_of(open_, every, _("still without a result"))] if begun and open_ else []
-    sown, _every = _strips_with(stored, "events", "sown")
-    todo = _("Write down loads, slips and samples; look at what is missing.") if sown and open_ else ""
+    todo = _("Write down loads, slips and samples; look at what is missing.") if _sown(stored) and open_ else ""
     return known, missing, todo, when(tasks.get("harvest"))
 
 
@@ -291,7 +322,7 @@ def due_rows(trials: Iterable[Trial], today: date) -> tuple[DueRow, ...]:
             what = _("something contradicts something else; look at it")
             rows.append(DueRow(trial, what, "", "now", today))
             continue
-        for step in found.steps:
+        for step in (found.first,) if found.first is not None else found.steps:
             if step.next:
                 rows.append(_row(trial, step, found.tasks.get(_TASK_OF.get(step.name, "")), today))
     order = {"late": 0, "now": 1, "soon": 2, "open": 3}

@@ -20,6 +20,7 @@ from evenground.web.accounts.services import make_farm
 from evenground.web.start import already_sown, weights
 from evenground.web.start.forms import NewTrialForm, farms_planned
 from evenground.web.start.selectors import due_rows, overview
+from evenground.web.start.weights_plan import weights_plan
 from evenground.web.trials import services
 from evenground.web.trials.models import Door, Trial
 
@@ -37,7 +38,9 @@ def home(request: HttpRequest) -> HttpResponse:
         "rows": here,
         "away": trials.exclude(put_away_at=None),
         "doors": Door,
-        "may_start": farms_planned(user).exists() or user.local or not user.memberships.exists(),
+        "may_start": farms_planned(user).exists()
+        or user.local
+        or not (user.memberships.exists() or user.shares.exists()),
         "several_farms": user.memberships.count() > 1,
     }
     return render(request, "start/home.html", context)
@@ -55,7 +58,9 @@ def new(request: HttpRequest, door: str = Door.PLANNED) -> HttpResponse:
         data = form.cleaned_data
         with transaction.atomic():
             farm = make_farm(name=data["new_farm"], owner=user) if data.get("new_farm") else data["farm"]
-            trial = services.make_trial(farm=farm, name=data["name"], season=data["season"], by=user, door=door)
+            season = data["season"]
+            text = weights_plan(season) if door != Door.PLANNED else None
+            trial = services.make_trial(farm=farm, name=data["name"], season=season, by=user, door=door, plan_text=text)
         return redirect(f"/trials/{trial.slug}/{FIRST_PAGE[Door(door)]}")
     status = 422 if request.method == "POST" else 200
     return render(request, "start/new.html", {"form": form, "door": Door(door)}, status=status)
@@ -124,7 +129,7 @@ def due_page(request: HttpRequest) -> HttpResponse:
 def weights_page(request: HttpRequest, slug: str) -> HttpResponse:
     """Take the weights of strips on one page, and go on to the verdict."""
     trial = trial_for(request, slug, Right.PLAN)
-    rows = weights.rows_typed(request.POST) if request.method == "POST" else weights.rows_empty(trial)
+    rows = weights.rows_typed(request.POST) if request.method == "POST" else weights.rows_shown(trial)
     problems: tuple[object, ...] = ()
     if request.method == "POST" and "store" in request.POST:
         try:
@@ -133,8 +138,8 @@ def weights_page(request: HttpRequest, slug: str) -> HttpResponse:
             return redirect(f"/trials/{slug}/{page}")
         except InputError as error:
             problems = error.problems
-    context = {"trial": trial, "rows": rows, "problems": problems, "given": request.POST, **weights.shown(trial)}
-    context["dry_of_methods"] = [(x, request.POST.get(f"dry-{x}", "")) for x in context["letters"]]
+    given = {name: text for name, text in request.POST.items() if isinstance(text, str)}
+    context = {"trial": trial, "rows": rows, "problems": problems, **weights.shown(trial, given)}
     return render(request, "start/weights.html", context, status=422 if problems else 200)
 
 
@@ -150,5 +155,6 @@ def sown_page(request: HttpRequest, slug: str) -> HttpResponse:
             return redirect(f"/trials/{slug}/{page}")
         except InputError as error:
             problems = error.problems
-    context = {"trial": trial, "problems": problems, "given": request.POST, **already_sown.shown(trial)}
+    given = {name: text for name, text in request.POST.items() if isinstance(text, str)}
+    context = {"trial": trial, "problems": problems, "given": given, **already_sown.shown(trial, given)}
     return render(request, "start/sown.html", context, status=422 if problems else 200)

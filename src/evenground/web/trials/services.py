@@ -28,9 +28,19 @@ OF_ONE_SEASON: Mapping[str, object] = {
     "people.agreements": None,
 }
 """Keys of the plan that say something of one season, one draw or one sowing day, and what they become."""
-OF_ONE_FARM = ("money", "herd", "history", "soil", "season", "people", "sowing", "seed")
+OF_ONE_FARM = ("money", "herd", "history", "second_field", "soil", "season", "people", "sowing", "seed")
 """Sections of the plan that another farm has no business with; a pattern has them at their defaults."""
-OF_ONE_FIELD = ("seed", "hazards", "entrance", "fixed_edge", "fixed_edge_side", "heading_deg", "first_tramline_m")
+OF_ONE_FIELD = (
+    "seed",
+    "hazards",
+    "entrance",
+    "fixed_edge",
+    "fixed_edge_side",
+    "heading_deg",
+    "first_tramline_m",
+    "spreader_heading_deg",
+    "first_spreader_bout_m",
+)
 """Keys of the layout that belong to one field."""
 
 

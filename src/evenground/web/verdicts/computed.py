@@ -14,6 +14,7 @@ from evenground.report.document import Document
 from evenground.web.drawing import drawn
 from evenground.web.memory import Kept, Key
 from evenground.web.trial_view import Opened
+from evenground.web.trials.weather_years import trial_years
 
 MOST_KEPT = 16
 
@@ -50,10 +51,11 @@ KEPT: Kept[Computed] = Kept(MOST_KEPT)
 
 
 def key_of(opened: Opened, today: date) -> Key:
-    """Return what a verdict depends on: trial, plan, records, draw, field, day, program."""
+    """Return what a verdict depends on: trial, plan, records, draw, field, weather of earlier years, day, program."""
     stored = opened.stored
-    field_number = opened.trial.fields.count()
-    return (opened.trial.pk, stored.plan_hash, stored.records_hash, stored.draw, field_number, today, __version__)
+    field_number, years = opened.trial.fields.count(), trial_years(opened.trial)
+    kept = years.sha256 if years is not None else ""
+    return (opened.trial.pk, stored.plan_hash, stored.records_hash, stored.draw, field_number, kept, today, __version__)
 
 
 def computed(opened: Opened, today: date) -> Computed:
@@ -77,5 +79,5 @@ def computed(opened: Opened, today: date) -> Computed:
 
 
 def _compute(opened: Opened, today: date) -> Computed:
-    found = verdict(opened.stored, today=today, version=__version__)
+    found = verdict(opened.stored, today=today, version=__version__, years=trial_years(opened.trial))
     return Computed(found, build(found, opened.stored.field))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable
 
 from evenground.adapters.pdf import pdf
+from evenground.adapters.small_photo import Reader, small_photos
 from evenground.web.jobs import Job
 from evenground.web.verdicts.computed import Computed
 
@@ -14,13 +15,15 @@ def owner_of(trial: int, person: object) -> Hashable:
     return ("report", trial, person)
 
 
-def setting(found: Computed) -> Callable[[Job], bytes]:
+def setting(found: Computed, read_photo: Reader) -> Callable[[Job], bytes]:
     """Return the work of drawing all pictures of a report and setting its pages.
 
     Parameters
     ----------
     found : Computed
         The verdict with its report.
+    read_photo : callable
+        Returns a photograph of the trial by its name.
     """
 
     def work(job: Job) -> bytes:
@@ -29,6 +32,7 @@ def setting(found: Computed) -> Callable[[Job], bytes]:
             job.progress(i, len(figures) + 1)
             found.drawing(figure.name)
         job.progress(len(figures), len(figures) + 1)
-        return pdf(found.document, dict(found.drawings))
+        photographs = small_photos(found.document.photographs, read_photo)
+        return pdf(found.document, dict(found.drawings), photographs)
 
     return work

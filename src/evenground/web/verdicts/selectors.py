@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from evenground.basis.errors import CannotCompareError, InputError, Problem
 from evenground.basis.plan import Plan
+from evenground.decide.herd import intake_of
 from evenground.decide.verdict_record import Verdict
 from evenground.report.adviser_page import adviser_page
 from evenground.report.document import Document, PageBreak, Part
@@ -83,10 +84,10 @@ def _prior_words(found: Verdict) -> str:
 
 
 def _herd_words(plan: Plan) -> str:
-    herd = plan.herd
-    if herd.heads is None or herd.intake_kg is None:
+    herd, eaten = plan.herd, intake_of(plan.herd)
+    if herd.heads is None or eaten is None:
         return _("not said; so no days of feed are reckoned")
-    said = {"heads": number(herd.heads), "intake": number(herd.intake_kg, 1)}
+    said = {"heads": number(herd.heads), "intake": number(eaten[0], 1)}
     return _("%(heads)s animals, %(intake)s kg dry matter of this feed a day each") % said
 
 

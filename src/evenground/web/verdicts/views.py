@@ -12,10 +12,14 @@ from django.views.decorators.http import require_http_methods
 from evenground import __version__
 from evenground.adapters.hand_over import FORMATS, hand_over
 from evenground.adapters.html import html
+from evenground.adapters.small_photo import small_photos
 from evenground.basis.errors import CannotCompareError, InputError
 from evenground.web import jobs
+from evenground.web.border_comparison import border_drawings, border_paper, border_report, border_shown
 from evenground.web.config.headers import REPORT_POLICY
 from evenground.web.trial_view import Opened, file_response, not_yet, pdf_response, show, svg_response, trial_view
+from evenground.web.trials.photographs import photograph_reader
+from evenground.web.trials.weather_years import trial_years
 from evenground.web.verdicts import paper, selectors
 from evenground.web.verdicts.computed import Computed, computed
 
@@ -37,6 +41,9 @@ def _found(request: HttpRequest, opened: Opened) -> Computed | HttpResponse:
             return computed(opened, _today())
         except (CannotCompareError, InputError) as said:
             error = said
+    elif (beside := border_shown(opened, _today())).weighed:
+        context = {"page": beside, "pictures": opened.url("season/border/pictures/")}
+        return show(request, opened, "verdicts/border.html", STEP, context)
     why = selectors.missing(opened, error)
     context = {"why": why, "border": opened.url("season/border/")}
     return show(request, opened, "verdicts/missing.html", STEP, context)
@@ -54,6 +61,7 @@ def verdict_page(request: HttpRequest, opened: Opened) -> HttpResponse:
         "parts": selectors.two_pages(found.verdict, found.document).first,
         "rests": selectors.rests_on(found.verdict),
         "pictures": opened.url("verdict/pictures/"),
+        "photographs": opened.url("season/walk/photos/"),
         "letters": opened.stored.plan.letters,
     }
     return show(request, opened, "verdicts/verdict.html", STEP, context)
@@ -86,11 +94,18 @@ def picture(request: HttpRequest, opened: Opened, name: str) -> HttpResponse:
 @trial_view(STEP, drawn=False)
 def report_html(request: HttpRequest, opened: Opened) -> HttpResponse:
     """Show the report as one page that can be saved and handed on."""
+    if opened.stored.draw is None and (beside := border_report(opened, _today())) is not None:
+        return _one_page(html(beside, border_drawings(beside)))
     found = _found(request, opened)
     if isinstance(found, HttpResponse):
         return found
     drawings = {f.name: found.drawing(f.name) or "" for f in found.document.figures}
-    response = HttpResponse(html(found.document, drawings))
+    photographs = small_photos(found.document.photographs, photograph_reader(opened.trial))
+    return _one_page(html(found.document, drawings, photographs))
+
+
+def _one_page(page: str) -> HttpResponse:
+    response = HttpResponse(page)
     response.csp = REPORT_POLICY  # type: ignore[attr-defined]
     return response
 
@@ -99,10 +114,14 @@ def report_html(request: HttpRequest, opened: Opened) -> HttpResponse:
 @trial_view(STEP, drawn=False)
 def report_pdf(request: HttpRequest, opened: Opened) -> HttpResponse:
     """Begin to set the report; hand it over if that takes no time, else show how far it is."""
+    if opened.stored.draw is None and (paper_of_border := border_paper(opened, _today())) is not None:
+        return pdf_response(paper_of_border, "report.pdf")
     found = _found(request, opened)
     if isinstance(found, HttpResponse):
         return found
-    job = jobs.start(paper.owner_of(opened.trial.pk, request.user.pk), paper.setting(found))
+    job = jobs.start(
+        paper.owner_of(opened.trial.pk, request.user.pk), paper.setting(found, photograph_reader(opened.trial))
+    )
     end = time.monotonic() + SOON_S
     while job.state == "running" and time.monotonic() < end:
         time.sleep(0.02)
@@ -132,7 +151,7 @@ def handed_over(request: HttpRequest, opened: Opened, form: str) -> HttpResponse
     if form not in PAPERS or form not in FORMATS:
         raise Http404
     try:
-        files = hand_over(opened.stored, form, version=__version__)
+        files = hand_over(opened.stored, form, version=__version__, years=trial_years(opened.trial))
     except InputError as error:
         return not_yet(request, opened.trial, STEP, problems=error.problems)
     name, content = next(iter(files.items()))
