@@ -5,6 +5,7 @@ import tempfile
 from pathlib import Path
 
 os.environ.setdefault("EVENGROUND_DATA", tempfile.mkdtemp(prefix="evenground-tests-"))
+os.environ.setdefault("EVENGROUND_TIME_ZONE", "Europe/Berlin")
 # Tests that drive a browser keep its loop in their thread; the database is asked between its steps, never within.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 

@@ -8,7 +8,9 @@ from datetime import date, datetime
 from django.utils import formats
 from django.utils.translation import gettext
 
-from evenground.report.wording import MINUS, NONE, THIN
+from evenground.basis.days import JOINED
+from evenground.basis.thousands import THIN
+from evenground.report.wording import MINUS, NONE
 
 
 def number(value: float | None, digits: int = 0) -> str:
@@ -60,9 +62,9 @@ def plain(value: float) -> str:
 def day(value: date | None) -> str:
     """Write a date with its month in letters, so that day and month are not mixed up; a dash where there is none."""
     # Translators: a form of dates with the month in letters, in Django's signs
-    return NONE if value is None else formats.date_format(value, gettext("j M Y"))
+    return NONE if value is None else formats.date_format(value, gettext("j M Y")).replace(" ", JOINED)
 
 
 def moment(value: datetime | None) -> str:
     """Write a date with the time of day."""
-    return NONE if value is None else f"{day(value)} {value:%H:%M}"
+    return NONE if value is None else f"{day(value)}, {value:%H:%M}"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
+from typing import Any
 
 from django.utils.translation import gettext as _
 
@@ -10,6 +12,7 @@ from evenground.report.document import Column, Table
 from evenground.report.pictures import (
     BeliefCurves,
     BlockLines,
+    BorderPoints,
     Picture,
     ResidualsAlong,
     SeasonDays,
@@ -29,17 +32,8 @@ def numbers_of(picture: Picture) -> Table:
     picture : Picture
         The data that are drawn.
     """
-    if isinstance(picture, TwentyDots):
-        return _dots(picture)
-    if isinstance(picture, StripMap):
-        return _strips(picture)
-    if isinstance(picture, BlockLines):
-        return _blocks(picture)
-    if isinstance(picture, BeliefCurves):
-        return _curves(picture)
-    if isinstance(picture, ResidualsAlong):
-        return _residuals(picture)
-    return _season(picture)
+    made: Table = _SHOWN_BY[type(picture)](picture)
+    return made
 
 
 def _dots(picture: TwentyDots) -> Table:
@@ -93,6 +87,28 @@ def _residuals(picture: ResidualsAlong) -> Table:
     )
 
 
+def _border(picture: BorderPoints) -> Table:
+    """Give the line of each side at its far end, in its middle and at the border; of weights alone each weight."""
+    sides = (picture.first, picture.second)
+    if not picture.first.line:
+        weights = tuple((s.letter, number(v, 2)) for s in sides for v in s.value)
+        return Table(
+            _("Weights of both areas"), (Column(_("Method")), Column(_("Weight"), picture.unit, "right")), weights
+        )
+    columns = (
+        Column(_("Method")),
+        Column(_("Distance from the border"), "m", "right"),
+        Column(_("Line"), picture.unit, "right"),
+        Column(_("May lie off by"), picture.unit, "right"),
+    )
+    rows = tuple(
+        (side.letter, number(abs(at)), number(height, 2), number(off, 2))
+        for side in sides
+        for at, height, off in (side.line[i] for i in (0, len(side.line) // 2, -1))
+    )
+    return Table(_("The lines on both sides"), columns, rows)
+
+
 def _season(picture: SeasonDays) -> Table:
     """Ten days a row: rain, and available water on the last of them."""
     water = [({w.first + timedelta(days=i): p for i, p in enumerate(w.percent)}, w.letters) for w in picture.water]
@@ -114,3 +130,14 @@ def _season(picture: SeasonDays) -> Table:
 
 def _water_on(water: list[tuple[dict[date, float], tuple[str, ...]]], on: date) -> list[str]:
     return [number(values.get(on)) for values, _letters in water]
+
+
+_SHOWN_BY: dict[type, Callable[[Any], Table]] = {
+    TwentyDots: _dots,
+    StripMap: _strips,
+    BlockLines: _blocks,
+    BeliefCurves: _curves,
+    ResidualsAlong: _residuals,
+    BorderPoints: _border,
+    SeasonDays: _season,
+}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import time
 
@@ -39,9 +40,8 @@ def adviser(demo_trial, owner) -> Client:
         give_role(user=person, role=Role.ADVISER, farm=farm)
     demo_trial.records.filter(kind="stand_counts").delete()  # so that something is due in each of them
     for number in range(TRIALS):
-        packed = trial_as_zip(demo_trial)
+        packed = io.BytesIO(b"".join(trial_as_zip(demo_trial)))
         as_one_of_its_own(take_zip(farm=farms[number % 3], file=packed, by=owner), number)
-        packed.close()
     client = Client()
     client.force_login(person)
     return client

@@ -50,6 +50,9 @@ class Served:
         before = self.megabytes(afresh=True)
         begun = time.monotonic()
         status, said = self.ask("POST", target, body, f"multipart/form-data; boundary={mark}")
+        while status == 302 or b"An archive comes in" in said:  # looked at beside the page; its end is waited for
+            time.sleep(0.1)
+            status, said = self.ask("GET", "/backup/work/")
         return status, time.monotonic() - begun, self.megabytes() - before, said.decode("utf-8", "replace")
 
     def megabytes(self, *, afresh: bool = False) -> float:

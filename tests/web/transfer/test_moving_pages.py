@@ -21,8 +21,7 @@ def content(answer) -> bytes:
 
 
 def zipped(trial) -> SimpleUploadedFile:
-    with trial_as_zip(trial) as archive:
-        return SimpleUploadedFile("trial.zip", archive.read(), "application/zip")
+    return SimpleUploadedFile("trial.zip", b"".join(trial_as_zip(trial)), "application/zip")
 
 
 def test_what_can_be_taken_out_is_shown_with_how_much_there_is(browser, demo_trial):

@@ -31,14 +31,13 @@ def packed(files: dict[str, bytes]) -> io.BytesIO:
 
 
 def unpacked(archive) -> dict[str, bytes]:
-    with archive, zipfile.ZipFile(archive) as z:
+    with zipfile.ZipFile(io.BytesIO(b"".join(archive))) as z:
         return {n.partition("/")[2]: z.read(n) for n in z.namelist()}
 
 
 def out_and_in(trial, farm, **how) -> Trial:
     """A trial as it comes back from its own zip."""
-    with trial_as_zip(trial, **how) as archive:
-        return take_zip(farm=farm, file=archive, by=None)
+    return take_zip(farm=farm, file=io.BytesIO(b"".join(trial_as_zip(trial, **how))), by=None)
 
 
 @pytest.fixture(scope="module")

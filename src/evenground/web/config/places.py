@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import secrets
 import sys
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
+from zoneinfo import ZoneInfo
 
 from evenground.basis.errors import InputError, problem
 
 DATA_VARIABLE = "EVENGROUND_DATA"
 DATABASE_VARIABLE = "DATABASE_URL"
+ZONE_VARIABLE = "EVENGROUND_TIME_ZONE"
 DATABASE_FILE = "evenground.sqlite3"
 KEY_FILE = "secret-key"
 
@@ -84,6 +87,15 @@ def _sqlite(path: Path) -> dict[str, Any]:
         # Writers queue up at the start of a transaction instead of failing in the middle of it.
         "OPTIONS": {"transaction_mode": "IMMEDIATE", "timeout": _WAIT_FOR_WRITER_S, "init_command": _SQLITE_START},
     }
+
+
+def time_zone() -> str:
+    """Return the zone of the clocks of this farm: as it is set, else the machine's own, else that of central Europe."""
+    clock = Path("/etc/localtime").resolve().as_posix().partition("/zoneinfo/")[2]
+    for name in (os.environ.get(ZONE_VARIABLE, ""), os.environ.get("TZ", ""), clock):
+        with contextlib.suppress(ValueError, OSError, KeyError):  # no name, or none that is known
+            return ZoneInfo(name.removeprefix(":")).key
+    return "Europe/Berlin"
 
 
 def secret_key(data: Path, *, create: bool = False) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from evenground.web.config.places import DATABASE_VARIABLE, data_folder, database, secret_key
+from evenground.web.config.places import DATABASE_VARIABLE, data_folder, database, secret_key, time_zone
 
 WEB = Path(__file__).resolve().parent.parent
 DATA = data_folder()
@@ -88,7 +88,7 @@ LOCALE_PATHS = [WEB / "locale"]
 FORMAT_MODULE_PATH = ["evenground.web.formats"]
 USE_I18N = True
 USE_TZ = True
-TIME_ZONE = os.environ.get("EVENGROUND_TIME_ZONE", "Europe/Berlin")
+TIME_ZONE = time_zone()
 
 # Files
 

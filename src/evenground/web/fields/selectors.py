@@ -27,6 +27,7 @@ ROLES = {
     "kept_edge": gettext_lazy("Edge to keep away from: hedge, slope, ditch"),
     "history": gettext_lazy("Left by earlier years"),
     "soil_zone": gettext_lazy("Soil zone"),
+    "second_field": gettext_lazy("Another field for the same trial"),
 }
 KINDS = {**PLACE_KINDS, **BAND_KINDS}
 
@@ -85,6 +86,8 @@ def _rows(field: Field) -> Iterator[tuple[str, str, str]]:
     for zone in field.zones:
         said = f"{zone.layer} {number(zone.value, 2)}"
         yield str(ROLES["soil_zone"]), said, _size(zone.shape, plane.to_metres(zone.shape))
+    if not field.second.is_empty:
+        yield str(ROLES["second_field"]), NONE, f"{number(geodesic_area_m2(field.second) / 1e4, 2)} ha"
 
 
 def _size(degrees: BaseGeometry, metres: BaseGeometry) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -12,6 +13,7 @@ from django.utils.translation import gettext as _
 
 from evenground.adapters.record_writing import cell_text
 from evenground.basis.observations import RECORD_KINDS, Observation, OfStrips, Records
+from evenground.harvest.names import load_name
 from evenground.web.forms_from_records import ASIDE, HIDDEN, entries
 from evenground.web.numbers import day, moment, plain
 from evenground.web.record_words import Words, choice_words, field_words, kind_words, unit_words
@@ -139,8 +141,9 @@ def shown_table(trial: Trial, records: Records, kind: str, *, every: bool = Fals
     names = _told(mine, kind)
     chosen = {e.name for e in entries(kind) if e.choices}
     wanted = mine if every else mine[-SHOWN_AT_ONCE:]
+    loads = {load.id: load_name(load) for load in records.loads}
     rows = [
-        Shown(r, [_cell(r, n, chosen) for n in names], gone.get(r.id, ""), _entered(stored.get(r.id)))
+        Shown(r, [_cell(r, n, chosen, loads) for n in names], gone.get(r.id, ""), _entered(stored.get(r.id)))
         for r in reversed(wanted)
     ]
     return ShownTable([(field_words(n), unit_words(n)) for n in names], rows, len(mine) - len(wanted))
@@ -163,8 +166,10 @@ def _told(records: tuple[Observation, ...], kind: str) -> list[str]:
     return [*first, *said, *asides]
 
 
-def _cell(record: Observation, name: str, chosen: set[str]) -> str:
+def _cell(record: Observation, name: str, chosen: set[str], loads: Mapping[str, str]) -> str:
     value = getattr(record, name)
+    if name == "load" and value in loads:
+        return loads[value]
     return str(choice_words(value)) if name in chosen and value else value_words(value)
 
 

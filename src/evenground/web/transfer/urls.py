@@ -14,5 +14,8 @@ urlpatterns: list[URLPattern] = [
     path("backup/", views.backup, name="backup"),
     path("backup/<int:number>/farm.zip", views.farm_zip, name="farm_zip"),
     path("backup/bring/", views.bring, name="bring"),
+    path("backup/work/", views.working, name="working"),
+    path("backup/pieces/", views.begin_pieces, name="begin_pieces"),
+    path("backup/pieces/<slug:token>/<int:at>/", views.add_piece, name="add_piece"),
     path("backup/put-back/", views.put_back, name="put_back"),
 ]

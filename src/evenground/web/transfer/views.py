@@ -2,33 +2,42 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable, Iterator
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.core.files.uploadedfile import UploadedFile
-from django.db import transaction
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase, HttpResponseRedirect
+from django.http import (
+    Http404,
+    HttpRequest,
+    HttpResponse,
+    HttpResponseBase,
+    HttpResponseRedirect,
+    JsonResponse,
+    StreamingHttpResponse,
+)
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.observations import RECORD_KINDS
+from evenground.web import jobs
 from evenground.web.accounts.access import Right, trial_for
-from evenground.web.accounts.models import Membership, Role, User
-from evenground.web.transfer import backups, selectors, zips
+from evenground.web.accounts.models import Role, User
+from evenground.web.transfer import backups, incoming, selectors, work, zips
+from evenground.web.transfer.incoming import Coming
 from evenground.web.trial_view import file_response
 from evenground.web.trials.models import Farm
 
 LARGEST_ZIP_BYTES = 300_000_000
-LARGEST_ROWS_BYTES = 40_000_000
-LIMITS_HERE = replace(backups.LIMITS, whole_bytes=350_000_000, file_bytes=60_000_000)
-"""What anybody who is signed in may ask of this machine's memory: as many photographs as can be sent, and all records
-of hundreds of trials."""
+"""What anybody who is signed in may send."""
+LARGEST_FARM_BYTES = 100_000_000_000
+"""What the person at this machine and owners of farms may send: all photographs of many years; see `incoming` for the
+room it takes."""
+PIECE_BYTES = 4_000_000
 ZIP = "application/zip"
 
 
@@ -54,8 +63,7 @@ def trial_zip(request: HttpRequest, slug: str) -> HttpResponseBase:
     trial = trial_for(request, slug, Right.PLAN)
     without_places = _without_places(request)
     name = f"{trial.slug}{'-without-places' if without_places else ''}.zip"
-    archive = zips.trial_as_zip(trial, without_places=without_places)
-    return FileResponse(archive, as_attachment=True, filename=name, content_type=ZIP)
+    return _archive(zips.trial_as_zip(trial, without_places=without_places), name)
 
 
 @never_cache
@@ -82,12 +90,14 @@ def backup(request: HttpRequest) -> HttpResponse:
 
 
 def _backup_page(user: User, request: HttpRequest, problems: tuple[Problem, ...] = (), at: str = "") -> HttpResponse:
+    work.clear_up()
     context = {
         "own": selectors.farms_of(user, Role.OWNER),
         "farms": selectors.farms_of(user, Role.OWNER, Role.ADVISER),
         "problems": problems,
         "at": at,
-        "largest_mb": LARGEST_ZIP_BYTES // 1_000_000,
+        "largest_mb": LARGEST_ZIP_BYTES // 1_000_000 if _largest(user) == LARGEST_ZIP_BYTES else 0,
+        "job": jobs.latest(work.owner_of(user)),
     }
     return render(request, "transfer/backup.html", context, status=422 if problems else 200)
 
@@ -99,7 +109,13 @@ def farm_zip(request: HttpRequest, number: int) -> HttpResponseBase:
     """Hand everything of a farm over as one file."""
     farm = get_object_or_404(selectors.farms_of(_person(request), Role.OWNER), pk=number)
     name = f"{slugify(farm.name) or 'farm'}-{timezone.localdate():%Y-%m-%d}.evenground.zip"
-    return FileResponse(backups.back_up(farm), as_attachment=True, filename=name, content_type=ZIP)
+    return _archive(backups.back_up(farm), name)
+
+
+def _archive(pieces: Iterator[bytes], name: str) -> StreamingHttpResponse:
+    """Hand an archive over while it is packed."""
+    told = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return StreamingHttpResponse(pieces, content_type=ZIP, headers=told)
 
 
 @login_required
@@ -108,12 +124,7 @@ def bring(request: HttpRequest) -> HttpResponse:
     """Take a trial folder in that comes as a zip."""
     user = _person(request)
     farm = _chosen_farm(request, user)
-    try:
-        trial = zips.take_zip(farm=farm, file=_sent(request), by=user)
-    except InputError as error:
-        return _backup_page(user, request, error.problems, "bring")
-    messages.success(request, _("The trial is here."))
-    return HttpResponseRedirect(f"/trials/{trial.slug}/")
+    return _take_in(request, user, "bring", lambda coming, progress: work.bring(coming, farm, user, progress))
 
 
 @login_required
@@ -121,15 +132,80 @@ def bring(request: HttpRequest) -> HttpResponse:
 def put_back(request: HttpRequest) -> HttpResponse:
     """Restore a farm from its backup, as a farm of its own."""
     user = _person(request)
+    return _take_in(request, user, "put_back", lambda coming, progress: work.put_back(coming, user, progress))
+
+
+def _take_in(
+    request: HttpRequest, user: User, at: str, store: Callable[[Coming, work.Progress], work.Brought]
+) -> HttpResponse:
+    """Store a small archive now; a large one beside the page, with progress."""
     try:
-        with transaction.atomic():
-            farm = backups.restore(file=_sent(request), by=user, limits=LIMITS_HERE, most_rows_bytes=LARGEST_ROWS_BYTES)
-            Membership.objects.create(user=user, farm=farm, role=Role.OWNER)
+        coming = _sent(request, user)
+        if coming.size > work.AT_ONCE_BYTES:
+            work.look_from_outside(coming)
+            work.start(user, coming, lambda progress: store(coming, progress), at)
+            return HttpResponseRedirect("/backup/work/")
+        brought = work.at_once(coming, lambda progress: store(coming, progress))
     except InputError as error:
-        return _backup_page(user, request, error.problems, "put_back")
-    text = _("Everything is back, as the farm “{name}”. Nothing that was here was changed.")
-    messages.success(request, text.format(name=farm.name))
-    return HttpResponseRedirect("/backup/")
+        return _backup_page(user, request, error.problems, at)
+    messages.success(request, brought.words)
+    return HttpResponseRedirect(brought.address)
+
+
+@never_cache
+@login_required
+@require_http_methods(["GET", "POST"])
+def working(request: HttpRequest) -> HttpResponse:
+    """Show how far an archive is that comes in, stop it, or say how it ended."""
+    user = _person(request)
+    job = jobs.latest(work.owner_of(user))
+    if job is None:
+        return HttpResponseRedirect("/backup/")
+    if request.method == "POST":
+        job.stop()
+        return HttpResponseRedirect("/backup/work/")
+    if job.state in ("done", "failed"):
+        jobs.take(work.owner_of(user))
+    if job.state == "done":
+        messages.success(request, job.result.words)
+        return HttpResponseRedirect(job.result.address)
+    if isinstance(job.error, InputError):
+        return _backup_page(user, request, job.error.problems, str(job.about))
+    done = int(100 * job.step / job.total) if job.total else 0
+    return render(request, "transfer/working.html", {"job": job, "done": done})
+
+
+@never_cache
+@login_required
+@require_POST
+def begin_pieces(request: HttpRequest) -> JsonResponse:
+    """Make room for an archive that is sent piece by piece; ``size`` says how large it will be [B]."""
+    user = _person(request)
+    said = request.POST.get("size", "")
+    size = int(said) if said.isascii() and said.isdigit() and len(said) < 16 else 0
+    try:
+        coming = incoming.begin(user.pk, size, _largest(user))
+    except InputError as error:
+        return JsonResponse({"problems": [_in_one(p) for p in error.problems]}, status=413)
+    return JsonResponse({"token": coming.token, "piece": PIECE_BYTES})
+
+
+def _in_one(one: Problem) -> str:
+    return " ".join(text for text in (one.message, f"({one.given})" if one.given else "", one.allowed) if text)
+
+
+@login_required
+@require_POST
+def add_piece(request: HttpRequest, token: str, at: int) -> JsonResponse:
+    """Keep the next piece of an archive; the answer says how much is there now."""
+    user = _person(request)
+    coming = incoming.find(token, user.pk)
+    if coming is None:
+        raise Http404
+    data = request.read(PIECE_BYTES + 1)
+    if len(data) > PIECE_BYTES or coming.size + len(data) > _largest(user) or incoming.room_bytes() < len(data):
+        return JsonResponse({"size": coming.size}, status=413)
+    return JsonResponse({"size": coming.add(data, at)})
 
 
 def _person(request: HttpRequest) -> User:
@@ -146,18 +222,26 @@ def _chosen_farm(request: HttpRequest, user: User) -> Farm:
     return get_object_or_404(farms, pk=number)
 
 
-def _sent(request: HttpRequest) -> UploadedFile:
-    """Return the file that was sent.
+def _largest(user: User) -> int:
+    """Return how large an archive this person may send [B]."""
+    owns = user.local or selectors.farms_of(user, Role.OWNER).exists()
+    return max(LARGEST_ZIP_BYTES, LARGEST_FARM_BYTES) if owns else LARGEST_ZIP_BYTES
+
+
+def _sent(request: HttpRequest, user: User) -> Coming:
+    """Return the archive that was sent, in one piece or in many.
 
     Raises
     ------
     InputError
         If there is none, or it is too large.
     """
+    if "kept" in request.POST:
+        coming = incoming.find(request.POST["kept"], user.pk)
+        if coming is None:
+            raise Http404
+        return coming
     file = request.FILES.get("file")
     if file is None:
         raise InputError([problem(_("Choose a file first."), field="file")])
-    if (file.size or 0) > LARGEST_ZIP_BYTES:
-        given, allowed = f"{(file.size or 0) / 1e6:.0f} MB", f"{LARGEST_ZIP_BYTES / 1e6:g} MB"
-        raise InputError([problem(_("This file is too large."), field="file", given=given, allowed=allowed)])
-    return file
+    return incoming.keep(file.chunks(), user.pk, file.size or 0, LARGEST_ZIP_BYTES)

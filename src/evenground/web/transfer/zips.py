@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path, PurePosixPath
 from typing import IO, Any
@@ -18,7 +18,7 @@ from evenground.adapters.folder_reading import FolderRead, read_folder
 from evenground.adapters.geojson import FIELD_FILE
 from evenground.adapters.plan_file import PLAN_FILE
 from evenground.adapters.strips_file import STRIPS_FILE
-from evenground.adapters.zip_file import TRIAL_LIMITS, read_zip, write_zip
+from evenground.adapters.zip_file import ZipLimits, open_zip, zip_pieces
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.basis.observations import RECORD_KINDS
 from evenground.basis.plan import Plan
@@ -31,13 +31,15 @@ from evenground.web.trials.parsed import plan_hash_of
 from evenground.web.trials.services import free_slug
 from evenground.web.trials.store import FIRST_YEAR, LAST_YEAR, DatabaseStore
 
-SPOOLED_BYTES = 8_000_000
+LIMITS = ZipLimits(files=50_000, whole_bytes=100_000_000_000)
+"""Photographs of a trial may fill a disk, but never the memory; what is not a photograph is bounded below."""
+Progress = Callable[[int, int], None]
 LARGEST_TABLES_BYTES = 16_000_000
 """All tables of records of a trial together: some 100,000 records. Read, a table takes twenty times its size."""
 
 
-def trial_as_zip(trial: Trial, *, without_places: bool = False) -> IO[bytes]:
-    """Return a trial folder as a zip, rewound to its start.
+def trial_as_zip(trial: Trial, *, without_places: bool = False) -> Iterator[bytes]:
+    """Give a trial folder as a zip, piece by piece while it is packed.
 
     Parameters
     ----------
@@ -45,16 +47,28 @@ def trial_as_zip(trial: Trial, *, without_places: bool = False) -> IO[bytes]:
         The trial.
     without_places : bool
         Whether to leave out everything that says where it lies; see `evenground.web.transfer.placeless`.
+
+    Yields
+    ------
+    bytes
+        The next piece of the archive.
     """
-    out: IO[bytes] = tempfile.SpooledTemporaryFile(SPOOLED_BYTES)  # noqa: SIM115 - the response closes it
     files = placeless_files(trial) if without_places else folder_files(trial)
-    write_zip(((f"{trial.slug}/{path}", content) for path, content in files), out)
-    out.seek(0)
-    return out
+    return zip_pieces((f"{trial.slug}/{path}", content) for path, content in files)
 
 
-def take_zip(*, farm: Farm, file: IO[bytes], by: AbstractBaseUser | None) -> Trial:
+def take_zip(
+    *,
+    farm: Farm,
+    file: IO[bytes],
+    by: AbstractBaseUser | None,
+    progress: Progress = lambda _d, _t: None,
+    limits: ZipLimits = LIMITS,
+) -> Trial:
     """Store a trial folder that came as a zip as a new trial.
+
+    Everything is unpacked twice, once to check it and once to store it, so that never more than one photograph is in
+    memory. Photographs are stored one by one after the trial itself; where that ends early, the trial goes again.
 
     Parameters
     ----------
@@ -64,6 +78,10 @@ def take_zip(*, farm: Farm, file: IO[bytes], by: AbstractBaseUser | None) -> Tri
         The archive.
     by : user or None
         Who brings it.
+    progress : callable
+        Told how many of how many bytes are done, checking and storing together; may raise to stop it.
+    limits : ZipLimits
+        How large it may be unpacked.
 
     Returns
     -------
@@ -75,15 +93,49 @@ def take_zip(*, farm: Farm, file: IO[bytes], by: AbstractBaseUser | None) -> Tri
     InputError
         With every problem of the archive and of the files in it; nothing is stored then.
     """
-    files = _without_top(read_zip(file, TRIAL_LIMITS))
-    tables_bytes = sum(len(c) for p, c in files.items() if p.startswith("records/") and p.endswith(".csv"))
+    archive = open_zip(file, limits)
+    paths = _below_top(archive.entries)
+    texts = [path for path in paths if path in IN_COLUMNS or _is_table(path)]
+    _check_sizes({path: archive.entries[paths[path]].file_size for path in texts})
+    if odd := clashes(paths):
+        text = _("a file and a folder of one name cannot lie beside each other.")
+        raise InputError([problem(text, file=path) for path in odd])
+    done = [0, 2 * max(1, archive.whole_bytes)]
+
+    def more(size: int) -> None:
+        done[0] += size
+        progress(min(*done), done[1])
+
+    wanted = {paths[path] for path in texts}
+    kept = archive.walked(keep=wanted.__contains__, seen=lambda _name, chunk: more(len(chunk)))
+    trial = _stored(farm, {path: kept[paths[path]] for path in texts}, by)
+    try:
+        for path, name in paths.items():
+            if path not in IN_COLUMNS:
+                TrialFile.objects.create(trial=trial, path=path, content=archive.content(name))
+                more(archive.entries[name].file_size)
+    except BaseException:  # stopped, or no room: nothing of it stays
+        trial.files.all().delete()
+        trial.delete()
+        raise
+    return trial
+
+
+def _is_table(path: str) -> bool:
+    return path.startswith("records/") and path.endswith(".csv")
+
+
+def _check_sizes(sizes: Mapping[str, int]) -> None:
+    """Refuse texts that would not fit in memory; what the archive says of their size is held to when they are read."""
+    tables_bytes = sum(size for path, size in sizes.items() if _is_table(path))
     if tables_bytes > LARGEST_TABLES_BYTES:
         given, allowed = f"{tables_bytes / 1e6:.1f} MB", f"{LARGEST_TABLES_BYTES / 1e6:g} MB"
         text = _("the tables of records are larger than those of any trial.")
         raise InputError([problem(text, file="records/", given=given, allowed=allowed)])
-    if odd := clashes(files):
-        text = _("a file and a folder of one name cannot lie beside each other.")
-        raise InputError([problem(text, file=path) for path in odd])
+
+
+def _stored(farm: Farm, files: Mapping[str, bytes], by: AbstractBaseUser | None) -> Trial:
+    """Store the trial with all but its other files."""
     read = _read(files)
     problems = [*read.problems, *_text_problems(files), *_record_problems(read)]
     held = _held_in(files, problems)
@@ -95,37 +147,30 @@ def take_zip(*, farm: Farm, file: IO[bytes], by: AbstractBaseUser | None) -> Tri
         DatabaseStore(trial, by).add(
             [r for k in RECORD_KINDS for r in (read.tables[k].records if k in read.tables else ())]
         )
-        TrialFile.objects.bulk_create(
-            (TrialFile(trial=trial, path=p, content=c) for p, c in files.items() if p not in IN_COLUMNS), batch_size=20
-        )
         for one in held:
             keep_waiting(trial, one)
     return trial
 
 
-def _without_top(files: Mapping[str, bytes]) -> dict[str, bytes]:
-    """Return the files by their path in the trial folder, wherever that lies in the archive.
+def _below_top(names: Iterable[str]) -> dict[str, str]:
+    """Return the names in the archive by their path in the trial folder, wherever that lies in it.
 
     Raises
     ------
     InputError
         If there is no trial folder in it, or files lie beside it.
     """
-    plans = [PurePosixPath(p) for p in files if PurePosixPath(p).name == PLAN_FILE]
+    every = {PurePosixPath(name): name for name in names}
+    plans = [path for path in every if path.name == PLAN_FILE]
     if not plans:
         text = _("there is no trial.toml in this archive.")
         raise InputError([problem(text, allowed=_("a trial folder packed as zip"))])
     top = min((p.parent for p in plans), key=lambda p: len(p.parts))
-    ours = {
-        PurePosixPath(p).relative_to(top).as_posix(): c
-        for p, c in files.items()
-        if PurePosixPath(p).is_relative_to(top)
-    }
-    beside = [p for p in files if not PurePosixPath(p).is_relative_to(top) and not p.startswith("__MACOSX/")]
+    beside = [name for path, name in every.items() if not path.is_relative_to(top) and path.parts[0] != "__MACOSX"]
     if beside:
         text = _("this lies beside the trial folder; pack the folder alone.")
         raise InputError([problem(text, file=p, allowed=f"{top}/...") for p in beside[:20]])
-    return ours
+    return {path.relative_to(top).as_posix(): name for path, name in every.items() if path.is_relative_to(top)}
 
 
 def _read(files: Mapping[str, bytes]) -> FolderRead:
