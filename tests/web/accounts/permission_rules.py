@@ -106,6 +106,7 @@ RULES: dict[str, str | Right] = {
     "harvests:enter": Right.RECORD,
     "harvests:join": Right.RECORD,
     "harvests:pack": Right.VIEW,
+    "harvests:worth": Right.VIEW,
     "verdicts:verdict": Right.VIEW,
     "verdicts:adviser": Right.VIEW,
     "verdicts:picture": Right.VIEW,
