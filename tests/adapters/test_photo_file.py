@@ -6,7 +6,7 @@ import zlib
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, TiffImagePlugin
 
 from evenground.adapters.photo_file import LARGEST_PIXELS, Mark, read_photo
 from evenground.adapters.photo_overlay import LONGEST_SIDE, overlay_png
@@ -62,6 +62,41 @@ def test_a_world_file_gives_the_scale(tmp_path, picture_name, beside):
     photo = read_photo(picture(tmp_path / picture_name), None)
     assert photo.pixel_m == pytest.approx(0.004)
     assert beside in photo.scale
+
+
+def tile(path, sides=(0.004, 0.004, 0.0), keys=((1024, 0, 1, 1), (3076, 0, 1, 9001))):
+    tags = TiffImagePlugin.ImageFileDirectory_v2()
+    tags[33550] = sides
+    tags.tagtype[33550] = 12  # double
+    tags[34735] = (1, 1, 0, len(keys), *(n for key in keys for n in key))
+    tags.tagtype[34735] = 3  # short
+    return picture(path, tiffinfo=tags)
+
+
+def test_a_map_picture_knows_its_scale(tmp_path):
+    photo = read_photo(tile(tmp_path / "t.tif"), None)
+    assert photo.pixel_m == pytest.approx(0.004)
+    assert "tags of the map picture" in photo.scale
+    # marks go first
+    assert read_photo(tmp_path / "t.tif", Mark((0, 0, 100, 0), 0.2)).pixel_m == pytest.approx(0.002)
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        ({"keys": ((1024, 0, 1, 2),), "sides": (4e-8, 4e-8, 0.0)}, "in degrees"),
+        ({"keys": ((1024, 0, 1, 1), (3076, 0, 1, 9003))}, "not in metres"),
+        ({"sides": (0.004, 0.006, 0.0)}, "not square"),
+        ({"sides": (0.0, 0.0, 0.0)}, "not square"),
+        ({"sides": (0.05, 0.05, 0.0)}, "too large for leaves"),
+    ],
+)
+def test_map_pictures_that_cannot_be(tmp_path, options, words):
+    (one,) = problems(tile(tmp_path / "t.tif", **options), None)
+    assert words in one.message
+    assert one.file == "t.tif"
+    assert one.given
+    assert one.allowed
 
 
 @pytest.mark.parametrize(

@@ -72,6 +72,40 @@ def test_corrections_go_round(scene, tmp_path):
     assert "fix.csv, line 2: x, y: there is no plant to take out here" in done.stderr
 
 
+@pytest.fixture(scope="module")
+def trial(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("kept")
+    assert call("demo", folder).returncode == 0
+    return folder / "trial"
+
+
+def test_runs_are_kept_in_a_trial_and_corrected_there(scene, trial, tmp_path):
+    kept = trial / "records" / "spacing_runs.csv"
+    before = kept.read_text().splitlines()
+    words = [scene[0] / "field.jpg", *SCALE, "--out", tmp_path, "--into", trial, "--strip", 7]
+    words += ["--taken", "2026-05-25T10:00"]
+    done = call("photo", *words)
+    assert done.returncode == 0, done.stderr
+    assert ", 0 of them correct" in done.stderr
+    first = kept.read_text().splitlines()
+    assert len(first) > len(before)
+    run = next(tmp_path.glob("*-row-1.csv"))
+    x, y = run.read_text().splitlines()[3].split(",")[3:]
+    fix = tmp_path / "fix.csv"
+    fix.write_text(f"action,x,y\nremove,{x},{y}\n")
+    assert ", 1 of them correct" in call("photo", *words, "--corrections", fix).stderr
+    assert kept.read_text().splitlines()[: len(first)] == first
+    assert "by hand 0 put in, 1 taken out" in kept.read_text().splitlines()[-1]
+    stand = call("stand", trial, "--json")
+    assert stand.returncode == 0, stand.stderr
+
+
+def test_the_trial_the_strip_and_the_time_go_together(scene, trial, tmp_path):
+    done = call("photo", scene[0] / "field.jpg", *SCALE, "--out", tmp_path, "--into", trial)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "--into, --strip, --taken together" in done.stderr
+
+
 @pytest.mark.parametrize(
     ("words", "field"),
     [

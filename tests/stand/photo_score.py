@@ -39,12 +39,17 @@ NOTHING = Score(0, 0, 0, 0, ())
 
 
 def score(drawn, found=None):
-    """Match plants found with stems drawn, each once, within 3 cm; stems cut by the edge count neither way."""
+    """Match plants found with stems drawn, each once, within 3 cm; stems cut by the edge count neither way.
+
+    The finder leaves out what it finds nearer to the edge than `edge_m`; a stem within 3 cm of that border may rightly
+    be found on the other side of it, so it need not be found.
+    """
     scene = drawn.scene
     found = found or find_plants(drawn.pixels, scene.pixel_m, scene.pixel_m, twin=None, progress=lambda share: None)
     got = np.array([[p.x_px, p.y_px] for p in found.plants]).reshape(-1, 2) * scene.pixel_m
-    stems, edge_m = drawn.stems_m, found.edge_m
-    inside = (stems >= edge_m).all(axis=1) & (stems <= np.array([scene.width_m, scene.height_m]) - edge_m).all(axis=1)
+    stems = drawn.stems_m
+    size, edge_m = np.array([scene.width_m, scene.height_m]), found.edge_m + NEAR_M
+    inside = (stems >= edge_m).all(axis=1) & (stems <= size - edge_m).all(axis=1)
     far = np.hypot(*(got[:, None] - stems[None]).transpose(2, 0, 1))
     a, b = linear_sum_assignment(np.where(far <= NEAR_M, far, 1e3))
     hit = far[a, b] <= NEAR_M

@@ -1,7 +1,8 @@
 """The side of a pixel as a map picture's own tags state it (GeoTIFF).
 
-Source: OGC 19-008r4, OGC GeoTIFF Standard 1.1 (2019): ModelPixelScaleTag 33550, GeoKeyDirectoryTag 34735; keys
-GTModelTypeGeoKey 1024 (1: projected), ProjLinearUnitsGeoKey 3076 (9001: metre). Numbers from memory.
+Source: OGC 19-008r4, OGC GeoTIFF Standard 1.1 (2019): ModelPixelScaleTag 33550, GeoKeyDirectoryTag 34735, key
+GTModelTypeGeoKey 1024; its code 1 (projected), key ProjLinearUnitsGeoKey 3076 and its code 9001 (metre) from memory.
+A turned map picture (ModelTransformationTag) needs a world file.
 """
 
 from __future__ import annotations

@@ -12,6 +12,8 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageOps
 
+from evenground.adapters.geotiff_scale import PIXEL_SCALE, scale_of_tile
+from evenground.adapters.photo_scale import scale_problems
 from evenground.adapters.reading import read_bytes
 from evenground.basis.errors import InputError, Problem, problem
 from evenground.stand.photo.green import Pixels
@@ -21,8 +23,6 @@ LARGEST_PIXELS = 60_000_000
 SMALLEST_SIDE = 100
 WORK_PIXEL_M = 0.003
 """Finer pictures are made smaller, to at most this: a leaf is then some pixels wide, and noise is averaged away."""
-FINEST_M, COARSEST_M = 0.00005, 0.006
-"""Sides of a pixel that are read; the coarsest is the last line of the table in docs/photo.md that still finds most."""
 LONGEST_MARK_M = 100.0
 FEWEST_MARK_PIXELS = 50
 FORMATS = ("JPEG", "PNG", "TIFF")
@@ -83,7 +83,8 @@ def read_photo(path: Path, mark: Mark | None) -> Photo:
     path : Path
         The photograph; a turned one is set upright first, as every viewer shows it.
     mark : Mark or None
-        Two marked points; None to take the scale from a world file beside it (.jgw, .pgw, .tfw, .wld).
+        Two marked points; None to take the scale from the picture's own tags (GeoTIFF) or from a world file beside it
+        (.jgw, .pgw, .tfw, .wld).
 
     Raises
     ------
@@ -95,6 +96,8 @@ def read_photo(path: Path, mark: Mark | None) -> Photo:
     image, size, problems = _opened(data, path.name)
     if mark is not None:
         pixel_m, words, faults = _from_mark(mark, size)
+    elif image is not None and PIXEL_SCALE in (tags := getattr(image, "tag_v2", {})):
+        pixel_m, words, faults = scale_of_tile(tags, path.name)
     else:
         pixel_m, words, faults = _from_world_file(path)
     if image is None or problems or faults:
@@ -166,7 +169,7 @@ def _from_mark(mark: Mark, size: tuple[int, int]) -> tuple[float, str, list[Prob
         return 0.0, "", problems
     pixel_m = mark.distance_m / mark.pixels
     words = f"two marks {mark.distance_m:g} m and {mark.pixels:.0f} pixels apart"
-    return pixel_m, words, _scale_problems(pixel_m, "", "--mark")
+    return pixel_m, words, scale_problems(pixel_m, "", "--mark")
 
 
 def _from_world_file(path: Path) -> tuple[float, str, list[Problem]]:
@@ -197,12 +200,4 @@ def _from_world_file(path: Path) -> tuple[float, str, list[Problem]]:
         given = f"{side_x:g} by {side_y:g}"
         return 0.0, "", [problem(text, file=name, given=given, allowed="both sides alike within 2 %")]
     pixel_m = math.sqrt(area)
-    return pixel_m, f"world file {name}, taken as metres", _scale_problems(pixel_m, name, "")
-
-
-def _scale_problems(pixel_m: float, file: str, field: str) -> list[Problem]:
-    if FINEST_M <= pixel_m <= COARSEST_M:
-        return []
-    text = "a pixel of this picture is too " + ("large for leaves to be seen." if pixel_m > COARSEST_M else "small.")
-    allowed = f"{1000 * FINEST_M:g} to {1000 * COARSEST_M:g} mm a pixel"
-    return [problem(text, file=file, field=field, given=f"{1000 * pixel_m:.3g} mm a pixel", allowed=allowed)]
+    return pixel_m, f"world file {name}, taken as metres", scale_problems(pixel_m, name, "")

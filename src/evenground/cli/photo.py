@@ -1,12 +1,15 @@
 """Find the plants in a photograph taken straight down: spacing runs, and an overlay to accept or correct.
 
 PHOTO is a JPEG, PNG or TIFF of maize rows at 3 to 5 leaves. Its scale comes from two marked points (--mark X1 Y1 X2 Y2
-in pixels, --distance-m) or, for a tile of a metric map picture, from the world file beside it. Wrong plants go into a
-table with the columns action (add or remove), x, y in pixels, handed over with --corrections.
+in pixels, --distance-m) or, for a tile of a metric map picture, from its own tags (GeoTIFF) or the world file beside
+it. Wrong plants go into a table with the columns action (add or remove), x, y in pixels, handed over with
+--corrections. With --into TRIAL, --strip and --taken the rows become spacing runs of that trial, which 'evenground
+stand' reads; the same photograph read again corrects them.
 """
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -17,8 +20,14 @@ from evenground.cli.opened_trial import in_columns, number
 from evenground.cli.output import note, print_json
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from evenground.adapters.photo_file import Photo
+    from evenground.stand.photo.corrections import Change
     from evenground.stand.photo.found import Found
+
+KEEPING = ("--into", "--strip", "--taken")
+TIME_FORMATS = ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d"]
 
 
 def run(
@@ -32,6 +41,11 @@ def run(
     ] = None,
     corrections: Annotated[Path | None, typer.Option(help="Table of plants to add or remove.")] = None,
     out: Annotated[Path, typer.Option(help="Folder to write into.")] = Path(),
+    into: Annotated[Path | None, typer.Option(help="Trial folder to keep the runs in.")] = None,
+    strip: Annotated[int | None, typer.Option(help="Strip the rows are in.")] = None,
+    taken_at: Annotated[
+        datetime | None, typer.Option("--taken", help="When the photograph was taken.", formats=TIME_FORMATS)
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="JSON on standard output.")] = False,
 ) -> None:
     """See the module docstring, which is the help text."""
@@ -44,6 +58,12 @@ def run(
         field, given = ("--distance-m", "") if distance_m is None else ("--mark", "")
         text = "a scale needs both the two marked points and their distance."
         raise InputError([problem(text, field=field, given=given, allowed="--mark X1 Y1 X2 Y2 --distance-m D")])
+    if len({option is None for option in (into, strip, taken_at)}) > 1:
+        text = "to keep the runs, say the trial, the strip and when the photograph was taken."
+        given = " ".join(
+            name for name, option in zip(KEEPING, (into, strip, taken_at), strict=True) if option is not None
+        )
+        raise InputError([problem(text, field="--into", given=given, allowed=", ".join(KEEPING) + " together")])
     changes = read_changes(corrections) if corrections is not None else ()
     taken = read_photo(photo, None if mark is None or distance_m is None else Mark(mark, distance_m))
     found = _found(taken, photo.name, twin)
@@ -58,6 +78,8 @@ def run(
         raise InputError([problem(text, field="--out", given=out, allowed="a folder you may write into")]) from error
     for text in left:
         note(text)
+    if into is not None and strip is not None and taken_at is not None:
+        _keep(found, into, strip, taken_at, photo, changes)
     answer = _answer(found, taken.scale, [*map(str, runs), str(overlay)])
     if as_json:
         print_json(answer)
@@ -86,6 +108,25 @@ def _found(taken: Photo, file: str, twin: bool | None) -> Found:
             )
         except InputError as error:
             raise InputError([replace(p, file=file) for p in error.problems]) from error
+
+
+def _keep(found: Found, into: Path, strip: int, at: datetime, photo: Path, changes: Sequence[Change]) -> None:
+    """Keep the runs of all rows in a trial folder, as corrections where this photograph gave them before."""
+    import hashlib
+
+    from evenground.adapters.trial_folder import TrialFolder
+    from evenground.stand.photo.run_records import RowTaken, run_records
+
+    folder = TrialFolder(into)
+    taken = [RowTaken(row, strip, None) for row in range(1, len(found.rows.rows) + 1)]
+    key = f"photo-{hashlib.sha256(photo.read_bytes()).hexdigest()[:12]}"
+    by_hand = f"; by hand {sum(c.action == 'add' for c in changes)} put in, " if changes else ""
+    by_hand += f"{sum(c.action == 'remove' for c in changes)} taken out" if changes else ""
+    stored = folder.load().records.spacing_runs
+    made = run_records(found, taken, stored, key=key, at=at, who="", note=f"from a photograph{by_hand}")
+    new = folder.append_records(made)
+    corrected = sum(run.replaces is not None for run in made)
+    note(f"{new} runs stored in records/spacing_runs.csv, {corrected} of them correct earlier ones of this photograph.")
 
 
 def _answer(found: Found, scale: str, files: list[str]) -> dict[str, Any]:

@@ -7,7 +7,9 @@ from html import unescape
 
 import pytest
 
+from evenground.decide.stand_outcomes import stand_compared
 from evenground.stand.summary import stand_summary
+from evenground.web.numbers import number, signed, span
 from evenground.web.trials.store import DatabaseStore
 
 
@@ -58,3 +60,20 @@ def test_the_count_sheet(browser, page):
 def test_numbers_follow_the_language(browser, page, demo_trial):
     german = text(browser.get(page, HTTP_ACCEPT_LANGUAGE="de"))
     assert re.search(r"\d,\d", german)
+
+
+def test_methods_are_held_together_and_the_measured_room_is_shown(browser, page, demo_trial):
+    shown = text(browser.get(page))
+    stored = DatabaseStore(demo_trial).load()
+    found = stand_summary(stored.plan, stored.draw, stored.records)
+    for one in stand_compared(found, stored.plan, stored.draw):
+        assert (
+            f"{one.outcome}, {one.unit.replace('m2', 'm²')} {signed(one.difference, 2)} {span(one.interval)}" in shown
+        )
+    assert "B against A" in shown
+    assert "The strip is the unit" in shown
+    room = next(s for s in found.spacings if s.space is not None)
+    assert f" {room.strip} {room.method} {room.space.plants} {100 * room.space.nearest_m:.1f} " in shown
+    twin = next(t for s in found.spacings for t in s.staggers)
+    assert twin.words in shown
+    assert number(twin.mean_phase, 2) in shown

@@ -93,6 +93,29 @@ def test_a_correction_changes_the_count(browser, sent):
     assert "this is no correction" in text(wrong)
 
 
+def test_an_accepted_count_is_corrected_and_the_earlier_one_stays(browser, sent, page, jpeg, demo_trial):
+    found(browser, sent)
+    accept = {**MARKS, "accept": "1", "strip-1": "7", "taken_at": "2026-05-25T10:00"}
+    before = len(DatabaseStore(demo_trial).records().spacing_runs)
+    browser.post(f"{sent}plants/", accept)
+    first = DatabaseStore(demo_trial).records().spacing_runs[before:]
+    looked = next(v for v in photos.LOOKED._values.values() if v.photo.size_px == (1000, 800))
+    plant = next(p for p in looked.found.plants if p.row == 1)
+    # the same picture sent again, and one plant taken out of its first line
+    again = browser.post(page, {"file": SimpleUploadedFile("other.jpg", jpeg, content_type="image/jpeg")}).url
+    found(browser, again)
+    out = {**accept, "changes": f"remove {plant.x_px:.0f} {plant.y_px:.0f}"}
+    told = text(browser.post(f"{again}plants/", out, follow=True))
+    assert "1 run stored. 1 of them corrects what this photograph gave before." in told
+    runs = DatabaseStore(demo_trial).records().spacing_runs[before:]
+    assert runs[: len(first)] == first
+    (new,) = runs[len(first) :]
+    old = next(r for r in first if r.id == new.replaces)
+    assert (new.line, len(new.readings)) == (old.line, len(old.readings) - 1)
+    assert "by hand 0 put in, 1 taken out" in new.note
+    assert "stored already" in text(browser.post(f"{again}plants/", out, follow=True))
+
+
 @pytest.mark.parametrize(
     ("marks", "words"),
     [

@@ -6,20 +6,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from evenground.numerics.arrays import BoolArray, FloatArray
+from evenground.stand.photo.gaps import usual_gap
 from evenground.stand.photo.green import Pixels, find_green
-from evenground.stand.photo.leaves import Progress, leaf_points, pointed_at
+from evenground.stand.photo.leaves import LeafPoints, Progress, leaf_points, pointed_at
 from evenground.stand.photo.rows import Line, Rows, find_rows, no_rows, turned, turned_back
-from evenground.stand.photo.stems import find_stems, leaf_reach_m, nearest_row
+from evenground.stand.photo.stems import Stems, find_stems, leaf_reach_m, look_again, nearest_row
 
 EDGE_M, EDGE_OVER_REACH = 0.05, 0.85
 """Plants nearer to the edge of the picture than this, or than this share of their leaves' reach, are left out: their
 leaves are cut, and leaves of plants outside reach in."""
 FEWEST_PLANTS = 2
 """Rows with fewer are not rows."""
-BETWEEN_OVER_REACH = 1.4
-"""Green so many times the leaves' reach from every line stands between the rows."""
+BETWEEN_OVER_REACH, BETWEEN_M = 1.4, 0.22
+"""Green so many times the leaves' reach from every line, or so far, stands between the rows: weeds pass for leaves that
+reach far, but no five leaves reach farther."""
 
 
 @dataclass(frozen=True)
@@ -106,7 +109,7 @@ def find_plants(
     """
     green = find_green(pixels, work_pixel_m)
     height_m, width_m = (n * work_pixel_m for n in green.mask.shape)
-    points = leaf_points(green.mask, work_pixel_m, lambda share: progress(0.15 + 0.15 * share))
+    points = leaf_points(green.mask, pixels, work_pixel_m, lambda share: progress(0.15 + 0.15 * share))
     rows = find_rows(*pointed_at(points, width_m, height_m), width_m, height_m, twin)
     along, across = turned(points.x_m.astype(np.float64), points.y_m.astype(np.float64), rows.angle)
     reach = leaf_reach_m(along, across, rows.rows)
@@ -114,18 +117,18 @@ def find_plants(
     edge_m = max(EDGE_M, EDGE_OVER_REACH * reach)
     plants: list[Plant] = []
     kept: list[tuple[Line, ...]] = []
-    for number, row in enumerate(rows.rows):
-        progress(0.35 + 0.65 * number / len(rows.rows))
-        stems = find_stems(points.some(belongs == number), green.mask, work_pixel_m, rows.angle, row, reach)
+    for row, stems in zip(
+        rows.rows, _stems(points, belongs, green.mask, work_pixel_m, rows, reach, progress), strict=True
+    ):
         x, y = turned_back(stems.along_m, stems.across_m, rows.angle)
         inside = np.flatnonzero(_inside(x, y, width_m, height_m, edge_m))
         if inside.size < FEWEST_PLANTS:
             continue
         kept.append(row)
-        start = row_start_m(row)
+        along, line, start = stems.along_m, stems.line, row_start_m(row)
         for i in inside:
-            place = (float(stems.along_m[i]) - start, float(x[i]) / photo_pixel_m, float(y[i]) / photo_pixel_m)
-            plants.append(Plant(len(kept), int(stems.line[i]) + 1, *place))
+            place = (float(along[i]) - start, float(x[i]) / photo_pixel_m, float(y[i]) / photo_pixel_m)
+            plants.append(Plant(len(kept), int(line[i]) + 1, *place))
     if not kept:
         raise no_rows(len(rows.rows))
     progress(1.0)
@@ -135,11 +138,34 @@ def find_plants(
         photo_pixel_m,
         (round(width_m / photo_pixel_m), round(height_m / photo_pixel_m)),
         green.share,
-        float((off > BETWEEN_OVER_REACH * reach).mean()),
+        float((off > min(BETWEEN_M, BETWEEN_OVER_REACH * reach)).mean()),
         green.threshold,
         reach,
         edge_m,
     )
+
+
+def _stems(
+    points: LeafPoints,
+    belongs: npt.NDArray[np.int64],
+    mask: BoolArray,
+    pixel_m: float,
+    rows: Rows,
+    reach_m: float,
+    progress: Progress,
+) -> list[Stems]:
+    """Find the stems of all rows, then look at each row again with the gap usual in the picture."""
+    out, number = list[Stems](), len(rows.rows)
+    for k, row in enumerate(rows.rows):
+        progress(0.35 + 0.5 * k / number)
+        out.append(find_stems(points.some(belongs == k), mask, pixel_m, rows.angle, row, reach_m))
+    usual = usual_gap(np.concatenate([stems.gaps_m for stems in out]))
+    if usual is None:
+        return out
+    for k in range(number):
+        progress(0.85 + 0.15 * k / number)
+        out[k] = look_again(out[k], usual, reach_m)
+    return out
 
 
 def row_start_m(row: Sequence[Line]) -> float:

@@ -9,12 +9,16 @@ import numpy as np
 import numpy.typing as npt
 
 from evenground.numerics.arrays import BoolArray, FloatArray
-from evenground.numerics.image_regions import peaks, streaks
+from evenground.numerics.image_regions import in_relief, peaks, streaks
+from evenground.stand.photo.green import Pixels
 
 Progress = Callable[[float], None]
 
 FINE_M, WIDE_M = 0.003, 0.005
 """Smoothing before slopes are taken and over which they are averaged: a fraction of a leaf's width."""
+EVENED_M, DEPTH = 0.015, 3.5
+"""Midribs and the edges of leaves lying on others show by their brightness, compared over so far; a third brighter
+counts like the outline of the green. Tried on scenes."""
 POINT_EVERY_M = 0.005
 """Points are taken on a net so fine."""
 VOTE_CELL_M, VOTE_REACH_M, VOTE_FADE_M = 0.006, 0.15, 0.08
@@ -52,13 +56,15 @@ class LeafPoints:
         return LeafPoints(self.x_m[which], self.y_m[which], self.angle[which], self.clear[which])
 
 
-def leaf_points(mask: BoolArray, pixel_m: float, progress: Progress) -> LeafPoints:
+def leaf_points(mask: BoolArray, pixels: Pixels, pixel_m: float, progress: Progress) -> LeafPoints:
     """Take points on a net over the green, with the direction of the leaf at each.
 
     Parameters
     ----------
     mask : ndarray of bool, shape (rows, columns)
         True on plants.
+    pixels : ndarray of uint8, shape (rows, columns, 3)
+        Red, green, blue.
     pixel_m : float
         Side of a pixel on the ground [m].
     progress : callable
@@ -66,20 +72,21 @@ def leaf_points(mask: BoolArray, pixel_m: float, progress: Progress) -> LeafPoin
     """
     step = max(1, round(POINT_EVERY_M / pixel_m))
     fine, wide = max(0.7, FINE_M / pixel_m), max(1.0, WIDE_M / pixel_m)
-    margin = int(np.ceil(4 * (fine + wide)))
+    margin = int(np.ceil(4 * (fine + wide + EVENED_M / pixel_m)))
     parts: list[npt.NDArray[np.float32]] = [np.empty((4, 0), dtype=np.float32)]
     corners = [(r, c) for r in range(0, mask.shape[0], _TILE) for c in range(0, mask.shape[1], _TILE)]
     for done, (row, column) in enumerate(corners):
         progress(done / len(corners))
         top, left = max(0, row - margin), max(0, column - margin)
-        tile = mask[top : row + _TILE + margin, left : column + _TILE + margin]
+        whole = slice(top, row + _TILE + margin), slice(left, column + _TILE + margin)
+        tile = mask[whole]
         if not tile.any():
             continue
         rows, columns = np.nonzero(tile)
         own = (rows + top >= row) & (rows + top < row + _TILE) & (columns + left >= column)
         own &= (columns + left < column + _TILE) & ((rows + top) % step == 0) & ((columns + left) % step == 0)
         rows, columns = rows[own], columns[own]
-        angle, clear = streaks(tile, fine, wide)
+        angle, clear = streaks(in_relief(tile, pixels[whole][..., 1], EVENED_M / pixel_m, DEPTH), fine, wide)
         x, y = (columns + left + 0.5) * pixel_m, (rows + top + 0.5) * pixel_m
         parts.append(np.stack([x, y, angle[rows, columns], clear[rows, columns]]).astype(np.float32))
     return LeafPoints(*np.concatenate(parts, axis=1))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from evenground.stand.photo.found import Found
 
 LIMITS = (
-    "Tried on drawn scenes only, not on photographs of real fields: docs/photo.md has the tables. Check the overlay, "
+    "Tried on drawn scenes only, not on photographs of real fields (tables in docs/photo.md). Check the overlay, "
     "and count one metre of row by hand beside it.",
     "It is made for maize of 3 to 5 leaves on bare ground, taken straight down, sharp, a pixel of 1 to 4 mm on the "
     "ground.",

@@ -182,9 +182,16 @@ def _offsets(across: FloatArray, weight: FloatArray, angle: float, size: tuple[f
         here = slice(max(0, int(i) - half // 2), int(i) + half // 2 + 1)
         beside = [strong for o, strong in out if abs(place[i] - o) < CLOSE_M]
         apart = all(abs(place[i] - o) >= LINES_APART_M for o, _ in out)
+        apart &= not _third(float(place[i]), [o for o, _ in out])
         if height[i] == height[here].max() and apart and height[i] >= WEAKEST_CLOSE * max(beside, default=0.0):
             out.append((float(place[i]), float(height[i])))
     return [o for o, _ in out]
+
+
+def _third(place: float, stronger: list[float]) -> bool:
+    """Say whether a line would be the third within a twin row's width: no row has three, so the weakest is chance."""
+    near = sorted([place, *(o for o in stronger if abs(o - place) <= WIDEST_TWIN_M)])
+    return any(c - a <= WIDEST_TWIN_M for a, c in zip(near, near[2:], strict=False))
 
 
 def _fitted(along: FloatArray, across: FloatArray, weight: FloatArray, offset: float) -> tuple[float, float]:

@@ -1,20 +1,23 @@
 """Where the stems stand along a row: the few places that explain all its leaves.
 
 A leaf points at its stem, and is green all the way to it. So each place along a line is asked how much of the green
-round it could belong to a plant there; then as few places are chosen as explain the green.
+round it could belong to a plant there; then as few places are chosen as explain the green. When all rows have been
+looked at, each is looked at again with what is then known of the usual gap.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from evenground.numerics.arrays import BoolArray, FloatArray
 from evenground.numerics.chosen_centres import Offers, greedy_centres, settle_centres, settle_pairs
+from evenground.numerics.spaced_centres import Charges, respaced
+from evenground.stand.photo.gaps import UsualGap, unlikeliness
 from evenground.stand.photo.leaves import LeafPoints
 from evenground.stand.photo.rows import Line, turned, turned_back
 
@@ -23,7 +26,7 @@ STEP_M = 0.006
 BESIDE_TRIED_M = (-0.012, 0.0, 0.012)
 """And so far beside it."""
 PLAIN_M = 0.005
-WIDER_PER_M = 0.23
+WIDER_PER_M = 0.2
 """How far beside its stem a leaf may point: at the stem, and more for each metre out (leaves are bent)."""
 FADE_OVER_REACH = 0.75
 """Green belongs less the farther it is: half a standard deviation of reach."""
@@ -33,6 +36,13 @@ PATH_FROM, PATH_TO = 0.7, 0.9
 SMALL_SHARE, SMALL_SHARE_ALONE = 0.31, 0.08
 """A plant explains at least this share of what a typical one does: where leaves overlap, and where it stands alone (a
 late plant is small). Tried on scenes."""
+SPACED_SHARE, SPACED_LEAST, OVER_OWN, GAP_SHARE = 0.29, 0.10, 0.5, 0.08
+"""Once the usual gap is known: a plant is charged the first, over what a typical one explains, but at most the third of
+what it could explain at all; a gap is charged the last for each step of the natural logarithm by which it is less
+likely than the likeliest. And the second must be explained by the plant alone. Tried on scenes."""
+WHOLE, OWN_LEAST = 0.8, 0.5
+"""Where leaves of neighbours meet over a miss, a plant could explain less than the first share of what a typical one
+does: it must then explain the second share of that alone. Tried on scenes."""
 NEAREST_REACH_M, FARTHEST_REACH_M = 0.05, 0.28
 MOVE_M = 0.03
 PAIR_MOVE_M, PAIR_OVER_REACH = 0.06, 0.8
@@ -43,22 +53,58 @@ SHARE_WITHIN, REACH_M, REACH_OVER_EDGE = 0.9, 0.03, 1.0
 
 @dataclass(frozen=True)
 class Stems:
-    """Stems of one row.
+    """Stems of one row, chosen from places tried.
 
     Attributes
     ----------
-    along_m, across_m : ndarray of float, shape (n,)
-        Along and across the rows [m], in rising order along within a line.
-    line : ndarray of int, shape (n,)
-        Line of the row each stands on, 0 or 1.
-    worth : ndarray of float, shape (n,)
-        Green it alone explains, over that of a typical plant [1].
+    offers : Offers
+        How well a plant at each place would explain each point.
+    points : int
+        Number of points [1].
+    tried_along_m, tried_across_m : ndarray of float, shape (places,)
+        Places tried [m], in rising order along.
+    tried_line : ndarray of int, shape (places,)
+        Line of the row each lies on, 0 or 1.
+    typical : float
+        What a typical plant explains, in points.
+    chosen : tuple of int
+        Places chosen.
     """
 
-    along_m: FloatArray
-    across_m: FloatArray
-    line: npt.NDArray[np.int64]
-    worth: FloatArray
+    offers: Offers
+    points: int
+    tried_along_m: FloatArray
+    tried_across_m: FloatArray
+    tried_line: npt.NDArray[np.int64]
+    typical: float
+    chosen: tuple[int, ...]
+
+    @property
+    def _order(self) -> npt.NDArray[np.int64]:
+        at = np.array(self.chosen, dtype=np.int64)
+        order: npt.NDArray[np.int64] = at[np.lexsort((self.tried_along_m[at], self.tried_line[at]))]
+        return order
+
+    @property
+    def along_m(self) -> FloatArray:
+        """Along the rows [m], in rising order within a line."""
+        return self.tried_along_m[self._order]
+
+    @property
+    def across_m(self) -> FloatArray:
+        """Across the rows [m], in the order of `along_m`."""
+        return self.tried_across_m[self._order]
+
+    @property
+    def line(self) -> npt.NDArray[np.int64]:
+        """Line of the row, 0 or 1, in the order of `along_m`."""
+        return self.tried_line[self._order]
+
+    @property
+    def gaps_m(self) -> FloatArray:
+        """From plant to plant in the line [m]."""
+        gaps: FloatArray = np.diff(self.along_m)[np.diff(self.line) == 0]
+        return gaps
 
 
 def leaf_reach_m(along_m: FloatArray, across_m: FloatArray, rows: Sequence[Sequence[Line]]) -> float:
@@ -112,17 +158,39 @@ def find_stems(
     # one square centimetre and a half, in points
     chosen, added = greedy_centres(offers, items, 6.0)
     if not chosen:
-        none = np.empty(0)
-        return Stems(none, none, none.astype(np.int64), none)
+        return Stems(offers, items, along, across, line, 1.0, ())
     typical = _typical(np.array(added))
     costs = SMALL_SHARE_ALONE * typical, SMALL_SHARE * typical
     kept = [c for c, a in zip(chosen, added, strict=True) if a >= costs[0]]
     centres, _ = settle_centres(offers, items, kept, costs, MOVE_M, apart)
     centres = settle_pairs(offers, items, centres, PAIR_MOVE_M, PAIR_OVER_REACH * reach_m)
-    centres, worth = settle_centres(offers, items, centres, costs, MOVE_M, apart)
-    at = np.array(centres, dtype=np.int64)
-    order = np.lexsort((along[at], line[at]))
-    return Stems(along[at][order], across[at][order], line[at][order], np.array(worth)[order] / typical)
+    centres, _ = settle_centres(offers, items, centres, costs, MOVE_M, apart)
+    return Stems(offers, items, along, across, line, typical, tuple(centres))
+
+
+def look_again(stems: Stems, usual: UsualGap, reach_m: float) -> Stems:
+    """Return the stems of a row when the usual gap is known.
+
+    Parameters
+    ----------
+    stems : Stems
+        What was chosen without it.
+    usual : UsualGap
+        What is usual in the picture.
+    reach_m : float
+        How far leaves reach [m].
+    """
+    if not stems.chosen:
+        return stems
+    offers, typical = stems.offers, stems.typical
+    whole = np.add.reduceat(np.append(offers.worth, np.float32(0.0)), offers.starts[:-1])
+    whole = np.where(np.diff(offers.starts) > 0, whole, 0.0)
+    centre = np.clip(OVER_OWN * whole, SMALL_SHARE_ALONE * typical, SPACED_SHARE * typical)
+    least = np.maximum(SPACED_LEAST * typical, np.where(whole < WHOLE * typical, OWN_LEAST * whole, 0.0))
+    gaps, unlikely = unlikeliness(usual)
+    charges = Charges(centre, stems.tried_line, gaps, GAP_SHARE * typical * unlikely, least)
+    chosen = respaced(offers, stems.points, list(stems.chosen), charges, MOVE_M, 2.6 * reach_m)
+    return replace(stems, chosen=tuple(chosen))
 
 
 def _typical(added: FloatArray) -> float:

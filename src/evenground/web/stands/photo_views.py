@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from datetime import datetime
 from typing import Any
 
@@ -14,7 +13,9 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from evenground.basis.errors import InputError, Problem, problem
+from evenground.basis.stand_records import SpacingRun
 from evenground.stand.photo.limits import LIMITS, doubts
+from evenground.stand.photo.run_records import RowTaken, run_records
 from evenground.stand.photo.summary import rows_found
 from evenground.web import jobs
 from evenground.web.accounts.access import Right
@@ -24,7 +25,6 @@ from evenground.web.trial_view import Opened, show, trial_view
 from evenground.web.uploads import Upload, keep, kept, sent_file
 
 STEP = "stand"
-ID_DIGITS = 12
 LONGEST_NUMBER = 6
 
 
@@ -74,7 +74,7 @@ def plants(request: HttpRequest, opened: Opened, token: str) -> HttpResponse:
         return show(request, opened, "stands/photo_mark.html", STEP, context, status=422)
     if isinstance(found, jobs.Job):
         return show(request, opened, "stands/photo_progress.html", STEP, {"job": found, "token": token})
-    return _accept(request, opened, token, what, found, given)
+    return _accept(request, opened, upload, what, found, given)
 
 
 def _looked(request: HttpRequest, opened: Opened, upload: Upload, what: photos.Asked) -> photos.Looked | jobs.Job:
@@ -100,27 +100,31 @@ def _never() -> photos.Looked:
 
 
 def _accept(
-    request: HttpRequest, opened: Opened, token: str, what: photos.Asked, looked: photos.Looked, given: QueryDict
+    request: HttpRequest, opened: Opened, upload: Upload, what: photos.Asked, looked: photos.Looked, given: QueryDict
 ) -> HttpResponse:
     """Show the overlay; on the wish of somebody store its rows as spacing runs."""
     problems: list[Problem] = []
     found = looked.found
     changes = given.get("changes", "")
     try:
-        found = photos.with_changes(looked, photos.read_changes(changes))
+        made_by_hand = photos.read_changes(changes)
+        found = photos.with_changes(looked, made_by_hand)
         if request.method == "POST" and "accept" in request.POST:
-            taken = _taken(request.POST, len(found.rows.rows))
-            key = f"photo-{hashlib.sha256(f'{token}{what.query}{changes}'.encode()).hexdigest()[:ID_DIGITS]}"
-            at = _taken_at(request.POST)
-            made = photos.runs(found, taken, key=key, at=at, who=request.user.get_username())
-            there = {r.id for r in opened.stored.records.spacing_runs}
-            new = opened.store.append_records([r for r in made if r.id not in there])
-            messages.success(request, ngettext("%(n)d run stored.", "%(n)d runs stored.", new) % {"n": new})
+            made = run_records(
+                found,
+                _taken(request.POST, len(found.rows.rows)),
+                opened.stored.records.spacing_runs,
+                key=photos.key_of_runs(upload),
+                at=_taken_at(request.POST),
+                who=request.user.get_username(),
+                note=photos.note_of(made_by_hand),
+            )
+            messages.success(request, _told(made, opened.store.append_records(made)))
             return HttpResponseRedirect(opened.url("stand/"))
     except InputError as error:
         problems = [*error.problems]
     context: dict[str, Any] = {
-        "token": token,
+        "token": upload.token,
         "what": what,
         "found": found,
         "rows": rows_found(found),
@@ -138,6 +142,22 @@ def _accept(
     return show(request, opened, "stands/photo_plants.html", STEP, context, status=422 if problems else 200)
 
 
+def _told(made: list[SpacingRun], new: int) -> str:
+    """Say how many runs were stored, and how many of them correct an earlier one."""
+    if new == 0:
+        return _("Nothing new: these runs are stored already.")
+    text = ngettext("%(n)d run stored.", "%(n)d runs stored.", new) % {"n": new}
+    corrected = sum(run.replaces is not None for run in made)
+    if not corrected:
+        return text
+    more = ngettext(
+        "%(n)d of them corrects what this photograph gave before.",
+        "%(n)d of them correct what this photograph gave before.",
+        corrected,
+    )
+    return f"{text} {more % {'n': corrected}}"
+
+
 def _quoted(text: str) -> str:
     quoted = QueryDict(mutable=True)
     quoted["c"] = text
@@ -153,7 +173,7 @@ def _taken_at(given: QueryDict) -> datetime:
         raise InputError([problem(text, field="taken_at", given=given.get("taken_at", ""))]) from error
 
 
-def _taken(given: QueryDict, rows: int) -> list[photos.RowTaken]:
+def _taken(given: QueryDict, rows: int) -> list[RowTaken]:
     """Read which rows are kept, and to which strip and row unit each belongs."""
     taken, problems = [], []
     for row in range(1, rows + 1):
@@ -164,7 +184,7 @@ def _taken(given: QueryDict, rows: int) -> list[photos.RowTaken]:
             text = _("strip and row unit are whole numbers.")
             problems.append(problem(text, field=f"strip-{row}", given=f"{strip} {unit}".strip()[:80]))
             continue
-        taken.append(photos.RowTaken(row, int(strip), int(unit) if unit else None))
+        taken.append(RowTaken(row, int(strip), int(unit) if unit else None))
     if not taken and not problems:
         problems = [problem(_("say for at least one row which strip it is in."), field="strip")]
     if problems:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import tempfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 
 from django.utils.translation import gettext as _
@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 from evenground.adapters.photo_file import Mark, Photo, read_photo
 from evenground.adapters.photo_overlay import LONGEST_SIDE, RULER, SHORTEST_SIDE, overlay_png
 from evenground.basis.errors import InputError, problem
-from evenground.basis.observations import SpacingRun
 from evenground.stand.photo.corrections import Change, corrected
 from evenground.stand.photo.found import Found, find_plants
 from evenground.web.jobs import Job
@@ -22,6 +21,7 @@ from evenground.web.uploads import Upload
 
 MOST_KEPT = 6
 SHARES = 100
+ID_DIGITS = 12
 
 
 @dataclass(frozen=True)
@@ -163,60 +163,17 @@ def overlay_scale(photo: Photo) -> float:
 RULER_PX = RULER
 
 
-@dataclass(frozen=True)
-class RowTaken:
-    """To what a row of the photograph belongs.
-
-    Attributes
-    ----------
-    row : int
-        Row in the photograph, from 1.
-    strip : int
-        Strip.
-    row_unit : int or None
-        Row unit of the planter.
-    """
-
-    row: int
-    strip: int
-    row_unit: int | None
+def key_of_runs(upload: Upload) -> str:
+    """Return how the ids of a photograph's runs begin: the same picture sent again gives the same."""
+    return f"photo-{hashlib.sha256(upload.data).hexdigest()[:ID_DIGITS]}"
 
 
-def runs(found: Found, taken: list[RowTaken], *, key: str, at: datetime, who: str) -> list[SpacingRun]:
-    """Return the spacing runs of the rows that were taken, one a line; a line with one plant gives none.
-
-    Parameters
-    ----------
-    found : Found
-        Plants as accepted.
-    taken : list of RowTaken
-        Rows to keep.
-    key : str
-        Beginning of the ids: the same photograph accepted twice is stored once.
-    at : datetime
-        When it was taken, farm time.
-    who : str
-        Who accepted it.
-    """
-    out = []
-    for one in taken:
-        for line in range(1, len(found.rows.rows[one.row - 1]) + 1):
-            places = [p.position_m for p in found.plants if (p.row, p.line) == (one.row, line)]
-            if len(places) < 2:
-                continue
-            start = min(0.0, *places)  # a tape has no reading below its start
-            out.append(
-                SpacingRun(
-                    id=f"{key}-{one.row}-{line}",
-                    time=at,
-                    who=who,
-                    strips=(one.strip,),
-                    row_unit=one.row_unit,
-                    run=f"{key}-{one.row}",
-                    line=line,
-                    offset_cm=round(100.0 * start, 1),
-                    readings=tuple(round(100.0 * (p - start), 1) for p in sorted(places)),
-                    note=_("from a photograph"),
-                )
-            )
-    return out
+def note_of(changes: tuple[Change, ...]) -> str:
+    """Return what is said beside the runs: where they come from, and what a person corrected."""
+    added = sum(change.action == "add" for change in changes)
+    if not changes:
+        return _("from a photograph")
+    return _("from a photograph; by hand %(added)d put in, %(removed)d taken out") % {
+        "added": added,
+        "removed": len(changes) - added,
+    }

@@ -2,30 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import TypeVar
+from collections.abc import Sequence
 
 from django.utils.translation import gettext as _
 
 from evenground.adapters.pattern_picture import alt_text, pattern_svg
+from evenground.decide.stand_outcomes import stand_compared
 from evenground.report.document import Bullets, Column, Heading, Paragraph, Part, Table
 from evenground.report.wording import NONE, sentence
-from evenground.sowing.row_geometry import RepeatedPattern, growing_space, repeated, triangle
+from evenground.sowing.row_geometry import RepeatedPattern, growing_space, patterns_of
 from evenground.stand.counts_needed import CountsNeeded
 from evenground.stand.row_units import RowUnit
 from evenground.stand.stages import StandStages
 from evenground.stand.summary import StandSummary, stand_summary
 from evenground.web.numbers import as_percent, number, signed
 from evenground.web.record_words import choice_words
+from evenground.web.stands.measured import Columns, compared_parts, spacing_parts, table
 from evenground.web.trial_view import Opened
-
-Item = TypeVar("Item")
-Columns = Sequence[tuple[Column, Callable[[Item], str]]]
 
 
 def stand_parts(opened: Opened) -> tuple[Part, ...]:
     """Return everything known about the stand, in the order it is looked at; parts without records are left out."""
-    found = stand_summary(opened.stored.plan, opened.draw, opened.stored.records)
+    plan, draw = opened.stored.plan, opened.draw
+    found = stand_summary(plan, draw, opened.stored.records)
     parts: list[Part] = [
         Heading(_("How many counts are enough")),
         Bullets(tuple(enough_words(c) for c in found.counts_needed)),
@@ -33,8 +32,10 @@ def stand_parts(opened: Opened) -> tuple[Part, ...]:
         *_stages(found.method_stages),
         *_units(found.row_units),
         *_spacing(found),
+        *spacing_parts(found, plan),
         *_depth(found),
         *_emergence(found),
+        *compared_parts(stand_compared(found, plan, draw), plan.advice.level),
         *(Paragraph(sentence(n), "small") for n in found.stand.notes),
     ]
     return tuple(parts)
@@ -58,12 +59,6 @@ def enough_words(one: CountsNeeded) -> str:
         )
         % said
     )
-
-
-def table(caption: str, columns: Columns[Item], items: Sequence[Item], note: str = "") -> Table:
-    """Return a table with one row an item; columns in which no item has a value are left out, the first ones stay."""
-    kept = [(c, say) for i, (c, say) in enumerate(columns) if i == 0 or any(say(x) not in (NONE, "") for x in items)]
-    return Table(caption, tuple(c for c, _say in kept), tuple(tuple(say(x) for _c, say in kept) for x in items), note)
 
 
 def _right(name: str, unit: str = "") -> Column:
@@ -91,7 +86,7 @@ def _plants(found: StandSummary) -> list[Part]:
             (_right(_("Strip")), lambda s: str(s.strip)),
             (_right(_("Block")), lambda s: str(s.block)),
             (Column(_("Method")), lambda s: s.method),
-            (_right(_("Plants"), "plants/m²"), lambda s: number(s.plants_per_m2, 1)),
+            (_right(_("Plants"), _("per m²")), lambda s: number(s.plants_per_m2, 1)),
             (_right(_("Counts")), lambda s: str(s.counts)),
             (_right(_("Plants counted")), lambda s: str(s.plants)),
         ],
@@ -123,7 +118,7 @@ def _units(units: Sequence[RowUnit]) -> list[Part]:
     columns: Columns[RowUnit] = [
         (Column(_("Method")), lambda u: u.method),
         (_right(_("Row unit")), lambda u: str(u.row_unit)),
-        (_right(_("Plants"), "plants/m²"), lambda u: number(u.plants_per_m2, 1)),
+        (_right(_("Plants"), _("per m²")), lambda u: number(u.plants_per_m2, 1)),
         (Column(_("Against the others"), "%"), _apart),
         (Column(_("Reading")), lambda u: u.state),
     ]
@@ -212,9 +207,7 @@ def _emergence(found: StandSummary) -> list[Part]:
 
 def patterns(opened: Opened) -> tuple[RepeatedPattern, ...]:
     """Return the row pattern of each method at its seed rate, and last the triangle nothing can beat."""
-    methods = opened.stored.plan.methods
-    shown = dict.fromkeys(repeated(m.row_pattern, m.seeds_per_m2) for m in methods)
-    return (*shown, triangle(methods[0].seeds_per_m2))
+    return patterns_of(opened.stored.plan.methods)
 
 
 def space_picture(opened: Opened) -> str:
