@@ -101,7 +101,7 @@ def phones(chrome):
 
     def make(**options):
         context = chrome.new_context(**{**PHONE, "permissions": ["geolocation"], "locale": "en-GB", **options})
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(40_000)  # a busy machine is no fault of the page
         made.append(context)
         return context
 

@@ -14,7 +14,7 @@ def make_page(chrome):
 
     def make(size=DESK):
         context = chrome.new_context(viewport=size, locale="en-GB", reduced_motion="reduce")
-        context.set_default_timeout(20_000)
+        context.set_default_timeout(40_000)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(str(error)))
