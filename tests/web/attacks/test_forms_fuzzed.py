@@ -14,6 +14,7 @@ from PIL import Image
 
 from evenground.web import uploads
 from evenground.web.phone.files import app_files
+from evenground.web.transfer import incoming
 from evenground.web.trials.models import HeldEntry
 from tests.stand.scene import Scene, draw
 from tests.web.accounts.permission_rules import VALUES
@@ -69,11 +70,15 @@ MORE_NAMES = {
     "sowing:sown": {"strip": ["1"], "event": ["sown"], "method": ["A"], "id": [], "speed_km_per_h": ["7"]},
     "planning:change_part": {"path": ["methods"], "add": [], "index": ["0"], "like": ["0"]},
     "network:pair_with": {"code": []},
+    "transfer:begin_pieces": {"size": ["100", "4000000"]},
     "accounts:login": {"username": ["owner"], "password": [], "next": []},
     "accounts:withdraw": {"user": ["1"], "farm": ["1"], "trial": ["1"]},
 }
 """Names that scripts send, or that a form shows only at times."""
-WITHOUT_FIELDS = {"network:make_code", "layouts:stop"}
+WITHOUT_FIELDS = {
+    *("network:make_code", "layouts:stop", "layouts:keep_draw", "layouts:stop_draw"),
+    *("transfer:working", "transfer:add_piece"),
+}
 NOT_HERE = {"layouts:search", "accounts:logout", "phone:entries", "phone:photos"}
 """A search computes for seconds (its own tests stop it); signing out ends the test; phones have a test of their own."""
 QUICK = settings(
@@ -107,6 +112,7 @@ PLACES = {
     "stands:photo_overlay": {"token": "photo"},
     "stands:photo_stop": {"token": "photo"},
     "phone:file": {"version": "version", "name": "main.js"},
+    "transfer:add_piece": {"token": "coming", "at": 0},
 }
 """What stands for the parameters where the table of rights names nothing that is there; words are filled in."""
 TESTED_ELSEWHERE = {"accounts:accept", "accounts:day", "verdicts:report_progress", "accounts:withdraw_day_link"}
@@ -132,6 +138,7 @@ def place_of(demo_trial, owner, photograph):
         "photo": uploads.keep(photograph, "rows.jpg", demo_trial.pk),
         "weighing": demo_trial.records.filter(kind="weighings").first().record_id,
         "version": app_files().version,
+        "coming": incoming.begin(owner.pk, 4_000_000, 8_000_000).token,
     }
 
     def place(name: str) -> str:
@@ -221,7 +228,9 @@ def test_no_address_breaks_a_page(attacker, demo_trial, name):
         "0" * 32,
     )
     parameters = [p for p in routes()[name] if p != "slug"]
-    marks = {p: f"PLACE{i}" if p not in ("number", "index") else str(77_000 + i) for i, p in enumerate(parameters)}
+    marks = {
+        p: f"PLACE{i}" if p not in ("number", "index", "at") else str(77_000 + i) for i, p in enumerate(parameters)
+    }
     shape = reverse(name, kwargs={**{p: {**VALUES, "slug": demo_trial.slug}[p] for p in routes()[name]}, **marks})
 
     @settings(QUICK, max_examples=5)
