@@ -16,7 +16,7 @@ from tests.adapters.export import drawn_trial as trial
 from evenground.adapters.harvest_pack import STUBS, TEMPLATE, harvest_pack, pack_content, write_harvest_pack
 from evenground.adapters.pdf import setter_fonts, setter_json
 from evenground.basis.errors import InputError
-from evenground.basis.observations import Records
+from evenground.basis.observations import Event, Records
 
 A4_PT = (595.28, 841.89)
 
@@ -234,3 +234,23 @@ def test_where_energy_counts_the_sampling_card_says_what_the_laboratory_must_fin
     rules = " ".join(pack_content(counted, trial.field(), trial.draw(), Records())["sampling"]["rules"])
     assert "must give energy in ME, first for each bag" in rules
     assert "energy" not in " ".join(content(trial.draw())["sampling"]["rules"])
+
+
+def test_a_strip_that_was_lost_is_cut_and_not_weighed():
+    draw = trial.draw()
+    gone = draw.strips[2].strip
+    event = Event(id="E", time="2026-06-01T09:00", strips=str(gone), event="strip_lost", note="boar")
+    whole = pack_content(trial.plan(), trial.field(), draw, Records())
+    found = pack_content(trial.plan(), trial.field(), draw, Records(events=(event,)))
+    row = next(r for r in found["order"]["rows"] if r["cells"][3].startswith(f"{gone} "))
+    assert (row["weighed"], row["cells"][2], row["cells"][5], row["cells"][6]) == (
+        False,
+        "lost strip",
+        "do not weigh",
+        "",
+    )
+    assert len(found["order"]["rows"]) == len(whole["order"]["rows"])
+    assert found["order"]["rules"][0].startswith(f"Strip {gone} gave no value before the harvest")
+    assert str(gone) not in {tag["strip"] for tag in found["tags"]}
+    assert str(gone) not in {line[0] for line in found["sampling"]["lines"]}
+    assert str(gone) not in {*found["stubble"]["strips"], *found["plants"]["strips"]}

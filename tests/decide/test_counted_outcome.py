@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
@@ -11,7 +11,9 @@ from tests import small_trial as small
 
 from evenground.basis.canonical import canonical_text
 from evenground.basis.errors import CannotCompareError
+from evenground.basis.observations import Weighing
 from evenground.compare.compare import compare
+from evenground.decide.feed_outcomes import feed_outcomes
 from evenground.decide.strip_values import as_strip_values, yield_values
 from evenground.decide.verdict import verdict
 from evenground.decide.verdict_json import as_dict
@@ -318,6 +320,48 @@ def test_yields_are_there_beside_a_counted_energy():
     got = harvest(plan, DRAW, season(each(energy, values=(11.0, 11.0))))
     plain = harvest(small.plan(), DRAW, small.whole_season(DRAW))
     assert yield_values(got).outcome == as_strip_values(plain).outcome
+
+
+def morning(seed):
+    """Give every slip of a season the same trailer without a tare, which was weighed once in the morning."""
+    slips = [w.model_copy(update={"trailer": "red", "tare_kg": None}) for w in seed.weighings]
+    first = min(w.time for w in slips) - timedelta(hours=1)
+    return [*slips, Weighing(id="T", time=first, trailer="red", tare_kg=9_000)]
+
+
+@pytest.mark.parametrize("outcome", [ENERGY, STARCH])
+def test_errors_in_common_are_the_same_share_of_the_yield_beside(outcome):
+    """A tare of one morning is off by so many kilograms, whether dry matter, starch or energy is counted."""
+    make = energy if outcome is ENERGY else starch
+    kinds = {"weighings": morning(small.whole_season(DRAW))}
+    plan = small.plan(outcome=outcome, money=GJ_PRICES if outcome is ENERGY else STARCH_PRICES)
+    got = yield_values(harvest(plan, DRAW, season(each(make, values=(11.0, 11.0)), **kinds)))
+    plain = as_strip_values(harvest(small.plan(), DRAW, season([], **kinds)))
+    assert got.outcome == pytest.approx(plain.outcome)
+    (one,), (other,) = got.shared, plain.shared
+    assert one.effect_sd == pytest.approx(other.effect_sd)
+    # by hand: 40 kg of a trailer's net, in proportion to what that strip gave
+    net_kg = next(w.gross_kg for w in kinds["weighings"]) - 9_000
+    assert other.effect_sd[0] == pytest.approx(plain.outcome[0] * 40.0 / net_kg)
+
+
+@pytest.mark.parametrize("name", ["starch yield", "energy yield"])
+def test_one_dry_matter_sample_a_method_is_one_error_of_starch_and_energy_too(name):
+    """Each strip has its own sheet of the laboratory, but one dry matter stands for all of a method."""
+    both = ["+".join(str(s.strip) for s in DRAW.strips if s.method == m) for m in "AB"]
+    samples = [small.sample(strips, 33.0, n) for n, strips in enumerate(both)]
+    sheets = [
+        small.lab(s.strip, starch_percent=32.0, energy_mj_per_kg=11.0, energy_system="ME", energy_edition="first")
+        for s in DRAW.strips
+    ]
+    got = harvest(small.plan(), DRAW, season(sheets, samples=samples))
+    (values,) = [v for n, unit, v in feed_outcomes(got) if n.startswith(name)]
+    assert len(values.shared) == 2
+    for error in values.shared:
+        assert error.one_figure
+        grown = dict(zip(values.strips, values.outcome, strict=True))
+        # one point (sample_sd_points of the plan) of 33 is 3.03 % of all that is reckoned from it
+        assert error.effect_sd == pytest.approx([grown[s] / 33.0 for s in error.strips])
 
 
 def test_stubble_left_standing_holds_no_starch():

@@ -52,6 +52,19 @@ def test_ten_megajoules_name_their_energy_system():
     assert any("NEL, first" in text for text in feed_sentences(got.methods[0].feed, "EUR"))
 
 
+def test_ten_megajoules_have_a_difference_with_the_range_of_the_gain():
+    """With 6.5 MJ/kg everywhere the energy is the dry matter times a number, and so is all that is reckoned of it."""
+    sheets = [small.lab(n, energy_mj_per_kg=6.5, energy_system="NEL", energy_edition="first") for n in range(1, 17)]
+    feed = of(HERD, lab_values=sheets).methods[0].feed
+    base, one = (c.energy[0] for c in feed.costs)
+    assert base.beyond_baseline is None
+    # ten megajoules are in 10 / 6.5 kg of dry matter
+    assert one.beyond_baseline == pytest.approx(feed.cost_difference_per_t / 650.0)
+    assert one.beyond_baseline_interval == pytest.approx([end / 650.0 for end in feed.cost_difference_interval])
+    (said,) = [text for text in feed_sentences(feed, "EUR") if text.startswith("Ten megajoules")]
+    assert f"B costs {abs(one.beyond_baseline):.3f} EUR" in said
+
+
 def test_grain_counts_as_its_dry_matter():
     main = of(HERD, "grain").methods[0]
     assert main.feed.tonnes == pytest.approx(main.comparison.gain * 0.85 * 20.0 * 0.9)

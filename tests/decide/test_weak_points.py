@@ -50,6 +50,7 @@ BLUNT = RandomisationTest(0.3, True, 0.0, 0.25, 8)
 FIRST = [
     ({}, "starch was not measured"),
     ({"plan": small.plan(outcome={"product": "grain"})}, "it was one season"),
+    ({"checks": [check(bias=(0.0, 0.04))]}, "starch was not measured"),
     ({"checks": [check(bias=(-0.4, 0.1))]}, "sowing day: sowing day found, which could have moved the result by -0.4"),
     ({"checks": [check(bias=(-0.1, 0.1)), check("plants counted", bias=(-0.9, 0.0))]}, "plants counted"),
     ({"checks": [check(bias=(-0.4, 0.1), asked=True)]}, "starch"),
@@ -101,3 +102,8 @@ def test_a_shared_error_without_spread_is_no_division():
 def test_alike_is_no_weak_point():
     alike = replace(check("depth"), state="alike")
     assert not any("depth" in p for p in points(checks=[alike]))
+
+
+def test_what_could_move_next_to_nothing_stands_last_and_says_so():
+    last = points(checks=[check(bias=(0.0, 0.04))])[-1]
+    assert last.endswith("which could have moved the result by less than 0.05 t")

@@ -168,3 +168,53 @@ def test_whatever_the_order_of_the_lines_the_joins_are_the_same():
     weighings = [slip(n, 60 * n + 25, trailer=str(1 + n % 2), net=5_000 + n) for n in range(1, 9)]
     forward, backward = strips(loads, weighings), strips(loads[::-1], weighings[::-1])
     assert {n: s.fresh_t for n, s in forward.items()} == {n: s.fresh_t for n, s in backward.items()}
+
+
+def eight(extra=(), more=()):
+    """Eight strips of 6 t that scatter by two or three per cent, and loads and slips besides."""
+    loads = [load(n, n, 60 * n) for n in range(1, 9)]
+    weighings = [slip(n, 60 * n + 25, net=6_000 + 100 * (n % 4)) for n in range(1, 9)]
+    return strips([*loads, *extra], [*weighings, *more])
+
+
+@pytest.mark.parametrize(("net", "state"), [(2_800, "missing"), (1_800, "weighed")])
+def test_where_strips_lie_close_together_half_a_strip_too_much_does_not_count(net, state):
+    """A load of half a strip written down for strip 4 gives 1.45 of the others: no such strip is near them."""
+    got = eight([load(9, 4, 540)], [slip(9, 565, net=net)])
+    assert got[4].state == state
+    # 60 * 4 min after nine: at one o'clock, and at six again with strips 5 to 8 between
+    assert any(note.startswith("cut at 13:00 and again at 18:00, with ") for note in got[4].notes)
+
+
+def test_two_machines_that_take_turns_are_not_asked():
+    turns = [load(n, 1 + n % 2, 60 * n) for n in range(1, 5)]
+    got = strips(turns, [slip(n, 60 * n + 25, net=3_000) for n in range(1, 5)])
+    assert all(got[n].state == "weighed" and got[n].notes == () for n in (1, 2))
+
+
+def test_where_strips_lie_close_together_a_third_less_is_asked_about_and_counts():
+    got = eight(more=[slip(14, 60 * 4 + 25, net=4_000, replaces="W4")])
+    assert got[4].state == "weighed"
+    assert "was a load forgotten" in got[4].notes[-1]
+    assert all(got[n].notes == () for n in (1, 2, 3, 5, 6, 7, 8))
+
+
+def test_a_day_of_slips_without_a_trailer_is_said_in_few_sentences():
+    """Thirty slips that fit thirty loads: nothing can be joined, and no strip gets a page of text."""
+    loads = [load(n, 1 + n // 2, 9 * n, trailer=str(n % 5)) for n in range(30)]
+    got = strips(loads, [slip(n, 9 * n + 15, trailer="") for n in range(30)])
+    assert all(got[n].state == "missing" for n in range(1, 16))
+    assert max(len(got[n].notes) for n in range(1, 16)) <= 5
+    assert max(len(note) for n in range(1, 16) for note in got[n].notes) < 200
+    joined = join(loads, [slip(n, 9 * n + 15, trailer="") for n in range(30)])
+    assert 5 in joined.may_be_of["W9"]  # of the eleventh load: strip 5 was cut then
+
+
+def test_a_night_of_slips_is_one_sentence():
+    late = [load(n, n, 700 + 40 * n) for n in range(1, 11)]
+    night = [slip(n, 700 + 40 * n + 25) for n in range(1, 11)]
+    moved = [w.model_copy(update={"time": w.time.replace(day=T0.day)}) for w in night]
+    got = join(late, moved)
+    assert len(got.links) == 10
+    (said,) = [note for note in got.notes if "the night after" in note]
+    assert "times from" in said

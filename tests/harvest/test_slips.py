@@ -52,6 +52,13 @@ def test_the_same_tare_on_every_slip_was_stored_not_read():
     assert all(s.errors == {"the stored tare of trailer 3": TARE_SD_KG} for s in slips)
 
 
+def test_a_tare_read_again_and_again_may_come_out_alike_on_a_coarse_scale():
+    """In steps of 20 kg the same tare comes back; with others between it was read, not stored."""
+    read = (9_000, 9_020, 9_000, 8_980, 9_000)
+    slips = nets(*(w(n, 50 * n, trailer="3", gross_kg=15_000, tare_kg=kg) for n, kg in enumerate(read)))
+    assert all(s.errors == {} and s.how == "gross minus tare" for s in slips)
+
+
 def test_cumulative_readings_count_what_was_added():
     slips = nets(
         w(1, 0, trailer="3", gross_kg=14_000, tare_kg=9_000),

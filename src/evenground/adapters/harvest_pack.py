@@ -16,6 +16,8 @@ from evenground.basis.field import Field
 from evenground.basis.observations import Records
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
+from evenground.harvest.happened import fate
+from evenground.harvest.names import strips_said
 from evenground.harvest.samples_wanted import samples_wanted
 from evenground.layout.harvest_order import HARVEST_CAUTIONS, HarvestOrder, HarvestStep, harvest_order
 from evenground.layout.marks import MARK_CAUTIONS
@@ -156,7 +158,8 @@ def pack_content(plan: Plan, field: Field, draw: Draw, records: Records) -> dict
     """
     turned = turned_field(field, draw)
     order = harvest_order(plan, turned)
-    cuts = [step for step in order.steps if step.weighed]
+    gone = _gone(draw, records)
+    cuts = [step for step in order.steps if step.weighed and step.strip not in gone]
     tags = _tags(cuts)
     return {
         "title": f"Harvest pack: {plan.trial.name}",
@@ -164,7 +167,7 @@ def pack_content(plan: Plan, field: Field, draw: Draw, records: Records) -> dict
         f"plan {draw.plan_hash[:12]}",
         "banner": INVENTED if plan.trial.invented else "",
         "in_short": IN_SHORT,
-        "order": _order(plan, turned, order, draw),
+        "order": _order(plan, turned, order, draw, gone),
         "rain": list(RAIN),
         "blocks": _blocks(cuts),
         "tags": tags,
@@ -178,31 +181,42 @@ def pack_content(plan: Plan, field: Field, draw: Draw, records: Records) -> dict
     }
 
 
-def _order(plan: Plan, turned: TurnedField, order: HarvestOrder, draw: Draw) -> dict[str, Any]:
+def _gone(draw: Draw, records: Records) -> frozenset[int]:
+    """Return the strips that were lost or never sown: cut with the rest, and not weighed."""
+    return frozenset(s.strip for s in draw.strips if fate(s, records.events).state in ("lost", "not_sown"))
+
+
+def _order(plan: Plan, turned: TurnedField, order: HarvestOrder, draw: Draw, gone: frozenset[int]) -> dict[str, Any]:
+    left_out = (
+        ""
+        if not gone
+        else f"{strips_said(sorted(gone)).capitalize()} gave no value before the harvest: cut, do not weigh."
+    )
     return {
         "machine": order.machine or "harvester",
         "heading": f"Way: ↑ along the strips, heading {draw.heading_deg:.1f}° from north; ↓ back.",
         "svg": strip_row(plan, turned.boxes, size_mm=ROW_MM, shown="".join(plan.letters), name="pack-harvest"),
         "alt": "All strips from left to right, looking along the heading.",
-        "rows": [_step_row(step) for step in order.steps],
+        "rows": [_step_row(step, gone) for step in order.steps],
         "trailer": f"Trailer: {next(step.trailer for step in order.steps if step.weighed)}.",
-        "rules": list(order.notes),
+        "rules": [*([left_out] if left_out else []), *order.notes],
     }
 
 
-def _step_row(step: HarvestStep) -> dict[str, Any]:
+def _step_row(step: HarvestStep, gone: frozenset[int]) -> dict[str, Any]:
+    weighed = step.weighed and step.strip not in gone
     way = "" if step.with_heading is None else "↑" if step.with_heading else "↓"
     where = "all round" if step.strip is None else f"before {step.strip}"
     return {
-        "weighed": step.weighed,
+        "weighed": weighed,
         "cells": [
             str(step.number),
             way,
-            step.work,
+            "lost strip" if step.weighed and not weighed else step.work,
             f"{step.strip} {step.method}" if step.weighed else where,
             "" if step.block is None else str(step.block),
-            "weigh" if step.weighed else "do not weigh",
-            "" if step.fresh_t is None else f"{step.fresh_t:.1f}",
+            "weigh" if weighed else "do not weigh",
+            "" if step.fresh_t is None or not weighed else f"{step.fresh_t:.1f}",
             "may stop" if step.break_allowed else "",
         ],
     }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from evenground.basis.errors import CannotCompareError
 from evenground.compare.compare import compare
@@ -57,11 +57,16 @@ class EnergyCost:
         Ten megajoules [money].
     interval : (float, float) or None
         Its range [money]; None where too few strips have a value.
+    beyond_baseline, beyond_baseline_interval : float, (float, float) or None
+        How much more than with the baseline, and its range from the gain in energy [money]; None for the baseline
+        itself and where the two cannot be compared.
     """
 
     source: str
     per_10_mj: float
     interval: Interval | None
+    beyond_baseline: float | None = None
+    beyond_baseline_interval: Interval | None = None
 
 
 @dataclass(frozen=True)
@@ -161,22 +166,35 @@ def energy_costs(
     """
     out: dict[str, tuple[EnergyCost, ...]] = dict.fromkeys(costs, ())
     for source, values in energy_values(harvest):
-        means = _energy_means(values, one)
+        means, beside = _energy_means(values, one)
         for letter, mean in means.items():
             cost, interval = mean.cost(costs[letter] * TEN_MJ)
-            out[letter] = (*out[letter], EnergyCost(source, cost, interval))
+            found = EnergyCost(source, cost, interval)
+            if letter == one.method and beside is not None:
+                base, now = means[one.baseline].value, costs[one.baseline]
+                more, less = (cost_difference(base, gain, now, costs[letter]) for gain in beside.interval)
+                between = None if more is None or less is None else (TEN_MJ * less, TEN_MJ * more)
+                found = replace(
+                    found,
+                    beyond_baseline=cost - cost_per_t(now, base) * TEN_MJ,
+                    beyond_baseline_interval=between,
+                )
+            out[letter] = (*out[letter], found)
     return out
 
 
-def _energy_means(values: StripValues, one: MethodComparison) -> dict[str, Mean]:
-    """Return energy a hectare of both methods; without ranges where they cannot be compared, none where one is out."""
+def _energy_means(values: StripValues, one: MethodComparison) -> tuple[dict[str, Mean], MethodComparison | None]:
+    """Return energy a hectare of both methods and their comparison; without ranges where there is none.
+
+    Empty where one of the two has no value.
+    """
     pair = (one.baseline, one.method)
     by = {p: [v for v, m in zip(values.outcome, values.methods, strict=True) if m == p] for p in pair}
     if not all(by.values()) or min(sum(v) for v in by.values()) <= 0.0:
-        return {}
+        return {}, None
     try:
         found = compare(values, one.baseline, level=one.level, reference={})
         beside = found.against_baseline(one.method)
     except (CannotCompareError, KeyError):
-        return {p: Mean(sum(v) / len(v), math.inf) for p, v in by.items()}
-    return {p: mean_of(found, values, beside, p, one.level) for p in pair}
+        return {p: Mean(sum(v) / len(v), math.inf) for p, v in by.items()}, None
+    return {p: mean_of(found, values, beside, p, one.level) for p in pair}, beside

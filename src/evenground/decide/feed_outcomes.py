@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from evenground.basis.outcome_plan import PRODUCT_NAMES
 from evenground.compare.values import StripValues
-from evenground.decide.strip_values import as_strip_values, over_rows, rows_of, values_of
+from evenground.decide.strip_values import as_strip_values, over_rows, rows_of, shared_errors, values_of
 from evenground.harvest.counted import PER_T_DRY
 from evenground.harvest.feed_values import FeedValue
 from evenground.harvest.harvested import StripHarvest
@@ -62,7 +62,7 @@ def energy_values(harvest: Harvest) -> tuple[tuple[str, StripValues], ...]:
         Source and values.
     """
     energies = (v for v in harvest.feed if v.quantity == "energy_mj_per_kg")
-    return tuple((v.source, _of(harvest, v, lambda s: dry_matter_t_per_ha(s) or 0.0)) for v in energies)
+    return tuple((v.source, _of(harvest, v, lambda s: dry_matter_t_per_ha(s) or 0.0, a_hectare=True)) for v in energies)
 
 
 def _both(value: FeedValue, harvest: Harvest) -> tuple[Named, ...]:
@@ -72,12 +72,17 @@ def _both(value: FeedValue, harvest: Harvest) -> tuple[Named, ...]:
     if value is harvest.counted.value:
         return ((value.name, value.unit, per_kg),)  # its yield is the main outcome
     (name, unit), factor = YIELDS[value.quantity], PER_T_DRY[value.quantity]
-    grown = _of(harvest, value, lambda s: factor * (dry_matter_t_per_ha(s) or 0.0))
+    grown = _of(harvest, value, lambda s: factor * (dry_matter_t_per_ha(s) or 0.0), a_hectare=True)
     return ((value.name, value.unit, per_kg), (f"{name} ({value.source})", unit, grown))
 
 
-def _of(harvest: Harvest, value: FeedValue, times: Callable[[StripHarvest], float]) -> StripValues:
-    """Return value times something for every strip, with the error of values that several strips share."""
+def _of(
+    harvest: Harvest, value: FeedValue, times: Callable[[StripHarvest], float], *, a_hectare: bool = False
+) -> StripValues:
+    """Return value times something for every strip, with the error of values that several strips share.
+
+    What is grown a hectare has those of mass, ground and dry matter too.
+    """
     strips = {s.strip: s for s in harvest.strips if s.yield_t_per_ha is not None and s.strip in value.by_strip}
     rows = rows_of(harvest, lambda s: value.by_strip[s.strip] * times(s) if s.strip in strips else None)
     there = {s.strip for unit, _ in rows for s in unit}
@@ -90,6 +95,10 @@ def _of(harvest: Harvest, value: FeedValue, times: Callable[[StripHarvest], floa
         )
         for group, sd in zip(value.shared, value.shared_sds, strict=True)
     )
+    if a_hectare:
+        grown = {n: value.by_strip[n] * times(s) for n, s in strips.items()}
+        figures, added = shared_errors(harvest, rows, grown)
+        shared = (*shared, *figures, *added)
     return values_of(rows, shared)
 
 

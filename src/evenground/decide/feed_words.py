@@ -76,8 +76,15 @@ def _cost(feed: FeedMeaning, currency: str) -> tuple[str, ...]:
     out = [f"A tonne of dry matter costs, as it is brought in: {each}.{_difference(feed, currency)}"]
     for source in dict.fromkeys(e.source for c in feed.costs for e in c.energy):
         each = ", ".join(_energy(c, source, currency) for c in feed.costs)
-        out.append(f"Ten megajoules ({source}) cost: {each}.")
+        out.append(f"Ten megajoules ({source}) cost: {each}.{_energy_difference(feed, source, currency)}")
     return tuple(out)
+
+
+def _energy_difference(feed: FeedMeaning, source: str, currency: str) -> str:
+    found = [e for c in feed.costs for e in c.energy if e.source == source and e.beyond_baseline is not None]
+    if not found or found[0].beyond_baseline is None or found[0].beyond_baseline_interval is None:
+        return ""
+    return _costs_more(feed, found[0].beyond_baseline, found[0].beyond_baseline_interval, 3, currency)
 
 
 def _energy(cost: FeedCost, source: str, currency: str) -> str:
@@ -92,8 +99,12 @@ def _range(ends: Interval | None, digits: int) -> str:
 def _difference(feed: FeedMeaning, currency: str) -> str:
     if feed.cost_difference_per_t is None or feed.cost_difference_interval is None:
         return ""
-    side = "more" if feed.cost_difference_per_t >= 0.0 else "less"
+    return _costs_more(feed, feed.cost_difference_per_t, feed.cost_difference_interval, 1, currency)
+
+
+def _costs_more(feed: FeedMeaning, by: float, ends: Interval, digits: int, currency: str) -> str:
+    side = "more" if by >= 0.0 else "less"
     return (
-        f" {feed.method} costs {abs(feed.cost_difference_per_t):.1f} {currency} {side} than {feed.baseline} (between "
-        f"{more_or_less(feed.cost_difference_interval, 1, currency)})."
+        f" {feed.method} costs {abs(by):.{digits}f} {currency} {side} than {feed.baseline} (between "
+        f"{more_or_less(ends, digits, currency)})."
     )

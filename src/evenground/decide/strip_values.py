@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import replace
 
 from evenground.compare.values import SharedError, StripValues
 from evenground.harvest.feed_values import NAMES
 from evenground.harvest.harvested import StripHarvest
 from evenground.harvest.outcome import M2_PER_HA
-from evenground.harvest.strips import YIELD_COUNTS, Harvest, SharedFigure
+from evenground.harvest.strips import Harvest, SharedFigure
 from evenground.stand.plants import Stand
 
 # Strips weighed together, with their value for the comparison.
@@ -34,12 +34,43 @@ def as_strip_values(harvest: Harvest) -> StripValues:
     Source: propagation of errors to first order; mass, dry matter and content are factors of the outcome.
     """
     rows = rows_of(harvest, lambda s: s.outcome)
-    figures = [_shared(figure, harvest, rows) for figure in harvest.shared]
-    figures += _contents(harvest, rows)
-    added = [
-        over_rows(rows, dict(zip(e.strips, e.effects, strict=True)), e.label, one_figure=False) for e in harvest.common
-    ]
-    return values_of(rows, (*figures, *added))
+    grown = {s.strip: s.outcome for s in harvest.strips if s.outcome is not None}
+    figures, added = shared_errors(harvest, rows, grown)
+    return values_of(rows, (*figures, *_contents(harvest, rows), *added))
+
+
+def shared_errors(
+    harvest: Harvest, rows: Rows, grown: Mapping[int, float]
+) -> tuple[tuple[SharedError, ...], tuple[SharedError, ...]]:
+    """Return what dry-matter figures and errors of mass or ground that strips share do to anything grown a hectare.
+
+    Parameters
+    ----------
+    harvest : Harvest
+        What came off.
+    rows : Rows
+        Strips weighed together, with their value.
+    grown : mapping
+        Strip to what it gave a hectare: dry matter, starch or energy [unit of the rows].
+
+    Source: propagation of errors to first order; an error of mass, ground or dry matter is the same share of all that
+    is reckoned from them.
+    """
+    strips = {s.strip: s for s in harvest.strips}
+    figures = tuple(_shared(figure, strips, rows, grown) for figure in harvest.shared)
+    added = tuple(
+        over_rows(
+            rows,
+            {
+                n: size * grown.get(n, 0.0) / (strips[n].outcome or math.inf)
+                for n, size in zip(e.strips, e.effects, strict=True)
+            },
+            e.label,
+            one_figure=False,
+        )
+        for e in harvest.common
+    )
+    return figures, added
 
 
 def rows_of(harvest: Harvest, value_of: Callable[[StripHarvest], float | None]) -> Rows:
@@ -116,13 +147,18 @@ def yield_values(harvest: Harvest) -> StripValues:
     harvest : Harvest
         What came off.
     """
-    grown = tuple(replace(s, outcome=s.yield_t_per_ha) for s in harvest.strips)
-    return as_strip_values(replace(harvest, strips=grown, counted=YIELD_COUNTS))
+    rows = rows_of(harvest, lambda s: s.yield_t_per_ha)
+    grown = {s.strip: s.yield_t_per_ha for s in harvest.strips if s.yield_t_per_ha is not None}
+    figures, added = shared_errors(harvest, rows, grown)
+    return values_of(rows, (*figures, *added))
 
 
-def _shared(figure: SharedFigure, harvest: Harvest, rows: Rows) -> SharedError:
-    strips = {s.strip: s for s in harvest.strips}
-    effects = {n: _in_proportion(strips[n], figure.sd_fraction, strips[n].dry_matter_fraction) for n in figure.strips}
+def _shared(
+    figure: SharedFigure, strips: Mapping[int, StripHarvest], rows: Rows, grown: Mapping[int, float]
+) -> SharedError:
+    effects = {
+        n: grown.get(n, 0.0) * figure.sd_fraction / (strips[n].dry_matter_fraction or math.inf) for n in figure.strips
+    }
     names = ", ".join(str(n) for n in figure.strips)
     return over_rows(rows, effects, f"one dry-matter figure for strips {names}", one_figure=True)
 

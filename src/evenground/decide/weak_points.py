@@ -20,6 +20,8 @@ BLOCKS_FOR_A_TEST = 6
 ALPHA = 0.05
 # Unknown items named in one sentence; the table of checks has them all.
 NAMED = 5
+# What was reckoned to move the result by less than this would be printed as 0.0 [unit of the outcome]. Judgement.
+HARDLY = 0.05
 
 
 @dataclass(frozen=True)
@@ -63,11 +65,27 @@ def weak_points(looked: Looked) -> tuple[str, ...]:
 
 
 def _sized_bias(looked: Looked) -> Iterable[str]:
-    sized = [c for c in looked.checks if c.state == "differs" and c.bias_t_per_ha and not c.part_of_question]
-    for c in sorted(sized, key=lambda c: -max(map(abs, c.bias_t_per_ha or (0.0,)))):
+    sized = [c for c in _sized(looked) if _largest(c) >= HARDLY]
+    for c in sorted(sized, key=lambda c: -_largest(c)):
         low, high = c.bias_t_per_ha or (0.0, 0.0)
         unit = looked.plan.outcome.amount
         yield f"{c.item}: {c.found}, which could have moved the result by {low:+.1f} to {high:+.1f} {unit}"
+
+
+def _sized(looked: Looked) -> list[Check]:
+    return [c for c in looked.checks if c.state == "differs" and c.bias_t_per_ha and not c.part_of_question]
+
+
+def _largest(check: Check) -> float:
+    return max(map(abs, check.bias_t_per_ha or (0.0,)))
+
+
+def _hardly_a_bias(looked: Looked) -> Iterable[str]:
+    """Name what differed and was reckoned to move next to nothing; it stands behind all others."""
+    for c in _sized(looked):
+        if _largest(c) < HARDLY:
+            unit = looked.plan.outcome.amount
+            yield f"{c.item}: {c.found}, which could have moved the result by less than {HARDLY:g} {unit}"
 
 
 def _one_figure(looked: Looked) -> Iterable[str]:
@@ -183,4 +201,5 @@ LOOKS: tuple[Callable[[Looked], Iterable[str]], ...] = (
     _feed_value,
     _one_season,
     _unknown,
+    _hardly_a_bias,
 )

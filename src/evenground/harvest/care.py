@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from evenground.basis.days import said_day
 from evenground.basis.observations import Damage, Event, Sample, Stubble, current
-from evenground.harvest.names import strip_names
+from evenground.harvest.names import strips_said
 
 # From here on a sample counts as late unless it was frozen. Common practice, no source.
 HOURS_TO_LAB = 24.0
@@ -27,9 +27,10 @@ def sample_notes(samples: Iterable[Sample]) -> tuple[str, ...]:
     ways = sorted({one.dried for one in counting if one.dried is not None})
     out = []
     if by_hand:
-        out.append(f"samples of strip {strip_names(by_hand)} were taken by hand, which loses grain; a scoop does not")
+        out.append(f"samples of {strips_said(by_hand)} were taken by hand, which loses grain; a scoop does not")
     if late:
-        out.append(f"sample {', '.join(late)} waited more than {HOURS_TO_LAB:g} hours before drying or freezing")
+        which = f"sample{'' if len(late) == 1 else 's'} {', '.join(late)}"
+        out.append(f"{which} waited more than {HOURS_TO_LAB:g} hours before drying or freezing")
     if len(ways) > 1:
         out.append(f"samples were dried in different ways ({', '.join(ways)})")
     return tuple(out)
@@ -102,7 +103,7 @@ def blame_note(strips: Sequence[int]) -> tuple[str, ...]:
     if not strips:
         return ()
     return (
-        f"damage in strip {strip_names(strips)} may come from the method, or nobody said that it cannot; it is never "
+        f"damage in {strips_said(strips)} may come from the method, or nobody said that it cannot; it is never "
         "taken out (by_method = no says that it cannot)",
     )
 

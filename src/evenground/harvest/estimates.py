@@ -111,7 +111,7 @@ def with_estimates(
     for strip, mass in masses.items():
         mine = [e for e in counting if e.strips == (strip,)]
         if mine and mass.fresh_t is None and not mass.has_load:
-            out[strip] = _estimated(strip, mine[-1], rates, grounds_m2[strip], spacings_m[strip])
+            out[strip] = _estimated(mine[-1], rates, grounds_m2[strip], spacings_m[strip])
     return out
 
 
@@ -131,9 +131,7 @@ def _rates(masses: Mapping[int, StripMass], estimates: Sequence[MassEstimate]) -
     }
 
 
-def _estimated(
-    strip: int, e: MassEstimate, rates: Mapping[tuple[str, str], Rate], ground_m2: float, spacing_m: float
-) -> StripMass:
+def _estimated(e: MassEstimate, rates: Mapping[tuple[str, str], Rate], ground_m2: float, spacing_m: float) -> StripMass:
     if e.way == "hand_cut" and e.mass_kg and e.rows and e.length_m:
         fresh = e.mass_kg / 1000.0 * ground_m2 / (e.rows * spacing_m * e.length_m)
         note = f"cut by hand, {e.rows} rows x {e.length_m:g} m; {_off(HAND_CUT_SD_FRACTION)}"
@@ -142,7 +140,8 @@ def _estimated(
     words = "the harvester's counter" if e.way == "counter" else "counted trailers"
     amount = e.mass_kg if e.way == "counter" else e.volume_m3
     if rate is None or amount is None:
-        return StripMass(None, (f"strip {strip} has {words} only, and no weighed strip to hold it against",))
+        since = f" since calibration {e.calibration}" if e.calibration else ""
+        return StripMass(None, (f"it has {words} only, and no weighed strip to hold it against{since}",))
     fresh = rate.per_unit * amount
     own = max(LEAST_SD_FRACTION, rate.own_sd_fraction / (1.0 if e.way == "counter" else math.sqrt(e.loads)))
     note = f"mass by {words}; {_off(own)}, and {100 * rate.sd_fraction:.0f} % for all such strips alike"

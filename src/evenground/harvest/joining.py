@@ -8,18 +8,18 @@ leaves two readings open is said and left open; a correction that names the load
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import timedelta
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import Any
 
-from evenground.basis.days import said_moment
+from evenground.basis.days import said_day, said_moment
 from evenground.basis.harvest_records import Load, Weighing
 from evenground.basis.observations import current
 from evenground.harvest.clock import hour_off, night_times
 from evenground.harvest.corrections import latest_ids
 from evenground.harvest.drives import FEWEST_DRIVES
-from evenground.harvest.names import load_name
+from evenground.harvest.names import MANY, load_name
 from evenground.harvest.slips import Slip, slips_of, trailer_key, without_doubles
 from evenground.harvest.walk import Link, Walk
 
@@ -42,6 +42,8 @@ class Joined:
         Strip to the slips without a load that may be its.
     notes : tuple of str
         What was noticed, in plain words.
+    may_be_of : mapping of str to tuple of int
+        Id of a weighing without a load to the strips that were cut at that time.
     """
 
     loads: tuple[Load, ...]
@@ -50,6 +52,7 @@ class Joined:
     without_load: tuple[Slip, ...]
     strips_in_doubt: Mapping[int, tuple[str, ...]]
     notes: tuple[str, ...]
+    may_be_of: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
 
     def as_data(self) -> list[dict[str, Any]]:
         """Return the entries of ``joins`` of ``harvest --json``."""
@@ -101,6 +104,7 @@ def join(loads: Sequence[Load], weighings: Sequence[Weighing]) -> Joined:
         without_load=tuple(walk.orphans),
         strips_in_doubt={k: tuple(v) for k, v in walk.strips_in_doubt.items()},
         notes=tuple(notes),
+        may_be_of={k: tuple(v) for k, v in walk.may_be_of.items()},
     )
 
 
@@ -110,10 +114,7 @@ class _Day:
     def __init__(self, loads: Sequence[Load], kept: Sequence[Weighing], faults: Mapping[str, str]) -> None:
         counting = current(loads)
         moved = night_times([r.time for r in (*counting, *kept)])
-        self.notes = [
-            f"{said_moment(wrong)} was taken as the night after, {said_moment(right)}"
-            for wrong, right in sorted(moved.items())
-        ]
+        self.notes = _moved_nights(moved)
         self.time = {r.id: moved.get(r.time, r.time) for r in counting}
         self.seen = {w.id: moved.get(w.time, w.time) for w in kept}
         self.loads = sorted(counting, key=lambda x: (self.time[x.id], x.order or 0))
@@ -140,6 +141,19 @@ class _Day:
         """Count loads and slips without a partner if the clocks of some scales are moved [1]."""
         walk = self.walk(shifts)
         return len(walk.orphans) + len(walk.unsettled())
+
+
+def _moved_nights(moved: Mapping[datetime, datetime]) -> list[str]:
+    """Say which times were taken as the night after: each, or of many of one date the first and the last."""
+    out = []
+    for day in sorted({wrong.date() for wrong in moved}):
+        times = sorted(wrong for wrong in moved if wrong.date() == day)
+        if len(times) <= MANY:
+            out += [f"{said_moment(x)} was taken as the night after, {said_moment(moved[x])}" for x in times]
+            continue
+        span = f"{len(times)} times from {said_moment(times[0])} to {times[-1]:%H:%M}"
+        out.append(f"{span} were taken as the night after, {said_day(moved[times[0]])}")
+    return out
 
 
 def _order_gaps(loads: Sequence[Load], doubt: Callable[[Load, str], None]) -> list[str]:

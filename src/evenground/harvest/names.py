@@ -6,6 +6,9 @@ from collections.abc import Sequence
 
 from evenground.basis.harvest_records import Load
 
+MANY = 3
+"""More slips, loads or times than this are counted in one sentence, not named each in one of its own."""
+
 
 def strip_names(strips: Sequence[int]) -> str:
     """Name strips as people do.
@@ -17,6 +20,17 @@ def strip_names(strips: Sequence[int]) -> str:
     """
     names = [str(s) for s in strips]
     return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
+
+
+def strips_said(strips: Sequence[int]) -> str:
+    """Name strips with the word before them.
+
+    Examples
+    --------
+    >>> strips_said((7,)), strips_said((7, 8))
+    ('strip 7', 'strips 7 and 8')
+    """
+    return f"strip{'' if len(strips) == 1 else 's'} {strip_names(strips)}"
 
 
 def load_name(load: Load) -> str:

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from itertools import groupby
 
 from evenground.basis.harvest_records import OTHER_LOAD, Weighing
 from evenground.basis.thousands import grouped
@@ -212,13 +213,13 @@ class _Tares:
     def values(self, trailer: str) -> list[float]:
         """Every tare of a trailer that was read, a stored one once [kg]."""
         read = [w.tare_kg for w in self.of[trailer] if w.tare_kg is not None]
-        return sorted(v for v in read if read.count(v) < STORED_TARE_TIMES) + sorted(
-            {v for v in read if read.count(v) >= STORED_TARE_TIMES}
-        )
+        stored = {v for v in read if self.stored(trailer, v)}
+        return sorted(v for v in read if v not in stored) + sorted(stored)
 
     def stored(self, trailer: str, tare_kg: float) -> bool:
-        """Whether the same tare stands on so many slips that it was stored, not read."""
-        return sum(w.tare_kg == tare_kg for w in self.of[trailer]) >= STORED_TARE_TIMES
+        """Whether the same tare stands on so many slips, one after the other, that it was stored, not read."""
+        runs = (len(list(same)) for tare, same in groupby(w.tare_kg for w in self.of[trailer]) if tare == tare_kg)
+        return max(runs, default=0) >= STORED_TARE_TIMES
 
     def sd_kg(self, trailer: str) -> float:
         """Spread of a trailer's tare over the day [kg]: its own where it was read four times or more."""

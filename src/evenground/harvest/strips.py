@@ -28,7 +28,7 @@ from evenground.harvest.joints import place_of
 from evenground.harvest.left_out import refused
 from evenground.harvest.markers import marker_notes
 from evenground.harvest.mass import LoadMass, StripMass, load_masses, scale_repeatability_kg, strip_masses
-from evenground.harvest.names import strip_names
+from evenground.harvest.names import strips_said
 from evenground.harvest.other_product import as_harvested, asked_product, sampled_together, undecided
 from evenground.harvest.outcome import outcome_t_per_ha
 from evenground.harvest.together import CommonError, common_errors, cut_twice, plausible, united
@@ -344,8 +344,8 @@ def _notes(number: int, happened: StripFate, mass: StripMass, figure: Figure | N
     if figure.note:
         notes = (*notes, figure.note)
     if len(figure.serves) > 1:
-        others = strip_names([s for s in figure.serves if s != number])
-        return (*notes, f"shares one dry-matter figure with strip {others}")
+        others = strips_said([s for s in figure.serves if s != number])
+        return (*notes, f"shares one dry-matter figure with {others}")
     return notes
 
 

@@ -6,6 +6,7 @@ import statistics
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import pairwise
 
 from evenground.basis.observations import Load
 from evenground.harvest.harvested import StripHarvest
@@ -13,6 +14,15 @@ from evenground.harvest.harvested import StripHarvest
 # Outside this range of the median of all strips a value is more likely a slip of the pen than a crop. Judgement.
 LIKELY = (0.6, 1.6)
 FEWEST_TO_JUDGE = 4
+# Where strips lie close together a smaller distance is strange already: so many robust standard deviations, but never
+# nearer than the share named. All of it judgement: nothing is left out for a question.
+FEWEST_FOR_SPREAD = 8
+ASKED_FROM = (4.0, 0.25)
+BARRED_FROM = (5.0, 0.35)
+SD_OF_MAD = 1.4826  # of a normal distribution: 1 / its upper quartile
+# A strip begun again after this many others is asked about, whatever it weighs: two machines side by side take turns
+# on fewer. Judgement.
+STRIPS_BETWEEN = 3
 
 
 @dataclass(frozen=True)
@@ -117,8 +127,18 @@ def plausible(strips: tuple[StripHarvest, ...], amount: str = "t") -> tuple[Stri
     values = [s.outcome for s in strips if s.outcome is not None]
     if len(values) < FEWEST_TO_JUDGE:
         return strips
+    middle, likely = statistics.median(values), _likely(values, ASKED_FROM)
+    return tuple(_asked(s, middle, likely, amount) for s in strips)
+
+
+def _likely(values: Sequence[float], far: tuple[float, float]) -> tuple[float, float]:
+    """Between which shares of the middle value nothing is strange: as wide as the strips of this field scatter."""
     middle = statistics.median(values)
-    return tuple(_asked(s, middle, amount) for s in strips)
+    if len(values) < FEWEST_FOR_SPREAD or middle <= 0.0:
+        return LIKELY
+    spread = SD_OF_MAD * statistics.median(abs(v - middle) for v in values) / middle
+    wide = max(far[0] * spread, far[1])
+    return max(LIKELY[0], 1.0 - wide), min(LIKELY[1], 1.0 + wide)
 
 
 def cut_twice(strips: tuple[StripHarvest, ...], loads: Iterable[Load], amount: str = "t") -> tuple[StripHarvest, ...]:
@@ -138,25 +158,41 @@ def cut_twice(strips: tuple[StripHarvest, ...], loads: Iterable[Load], amount: s
     values = [s.outcome for s in strips if s.outcome is not None]
     if len(values) < FEWEST_TO_JUDGE:
         return strips
-    middle, turns = statistics.median(values), _turns(loads)
-    return tuple(
-        _barred(s, middle, turns[s.strip], amount)
-        if s.outcome is not None and s.outcome > LIKELY[1] * middle and len(turns.get(s.strip, ())) > 1
-        else s
-        for s in strips
-    )
+    cut = sorted((one for one in loads if one.part == "cut"), key=lambda one: one.time)
+    middle, most, turns = statistics.median(values), _likely(values, BARRED_FROM)[1], _turns(cut)
+
+    def judged(s: StripHarvest) -> StripHarvest:
+        again = turns.get(s.strip, ())
+        if s.outcome is None or len(again) < 2:
+            return s
+        return _barred(s, middle, again, amount) if s.outcome > most * middle else _begun_again(s, again, cut)
+
+    return tuple(judged(s) for s in strips)
 
 
-def _turns(loads: Iterable[Load]) -> dict[int, list[datetime]]:
+def _turns(loads: Sequence[Load]) -> dict[int, list[datetime]]:
     """When each strip's turn began: the first of its loads, and each load of it after one without it."""
     found: dict[int, list[datetime]] = {}
     before: tuple[int, ...] = ()
-    for load in sorted((one for one in loads if one.part == "cut"), key=lambda one: one.time):
+    for load in loads:
         for strip in load.strips:
             if strip not in before:
                 found.setdefault(strip, []).append(load.time)
         before = load.strips
     return found
+
+
+def _begun_again(strip: StripHarvest, turns: Sequence[datetime], loads: Sequence[Load]) -> StripHarvest:
+    """Ask about a strip that was begun again after several others; it still counts."""
+    for first, again in pairwise(turns):
+        between = {n for load in loads if first < load.time < again for n in load.strips} - {strip.strip}
+        if len(between) >= STRIPS_BETWEEN:
+            text = (
+                f"cut at {first:%H:%M} and again at {again:%H:%M}, with {len(between)} other strips between: are all "
+                "its loads of this strip?"
+            )
+            return replace(strip, notes=(*strip.notes, text))
+    return strip
 
 
 def _barred(strip: StripHarvest, middle: float, turns: Sequence[datetime], amount: str) -> StripHarvest:
@@ -169,8 +205,8 @@ def _barred(strip: StripHarvest, middle: float, turns: Sequence[datetime], amoun
     return replace(strip, outcome=None, state="missing", notes=(*strip.notes, text))
 
 
-def _asked(strip: StripHarvest, middle: float, amount: str) -> StripHarvest:
-    if strip.outcome is None or LIKELY[0] * middle <= strip.outcome <= LIKELY[1] * middle:
+def _asked(strip: StripHarvest, middle: float, likely: tuple[float, float], amount: str) -> StripHarvest:
+    if strip.outcome is None or likely[0] * middle <= strip.outcome <= likely[1] * middle:
         return strip
     why = "was a load forgotten" if strip.outcome < middle else "was something weighed that is not of this strip"
     far = f"{strip.outcome:.1f} {amount}/ha is far from the {middle:.1f} {amount}/ha of the others"

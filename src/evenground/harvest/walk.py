@@ -12,7 +12,7 @@ from itertools import pairwise
 from evenground.basis.harvest_records import OTHER_LOAD, Load
 from evenground.basis.thousands import grouped
 from evenground.harvest.drives import FEWEST_DRIVES, Drives, minutes
-from evenground.harvest.names import load_name
+from evenground.harvest.names import MANY, load_name
 from evenground.harvest.slips import Slip, trailer_key
 
 # What happened to a trailer, in order where times are equal: taken up, on the scale, weighed empty.
@@ -52,6 +52,8 @@ class Walk:
     doubts: dict[str, list[str]] = field(default_factory=dict)
     orphans: list[Slip] = field(default_factory=list)
     strips_in_doubt: dict[int, list[str]] = field(default_factory=dict)
+    may_be_of: dict[str, list[int]] = field(default_factory=dict)
+    _asked: dict[str, set[int]] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     _tentative: list[tuple[list[Load], Slip]] = field(default_factory=list)
     drives: Drives = field(default_factory=lambda: Drives((), ()))
@@ -172,10 +174,29 @@ class Walk:
                 self.links.append(Link((choices[0],), slip, said))
                 self.notes.append(f"{slip.name} was joined to the {load_name(choices[0])} {said}; check it")
                 continue
-            for load in choices:
-                names = " or the ".join(load_name(x) for x in choices)
-                self.doubt(load, f"slip without trailer at {slip.weighing.time:%H:%M} may be the {names}")
+        self._doubt_choices({k: v for k, v in fits.items() if any(s.weighing.id == k for s in self.orphans)})
         self._settle_tentative(undecided)
+
+    def _doubt_choices(self, fits: Mapping[str, Sequence[Load]]) -> None:
+        """Say of each load which slips may be its own; where nearly all fit, how many do."""
+        mine: dict[str, list[Slip]] = defaultdict(list)
+        for slip in self.orphans:
+            for load in fits[slip.weighing.id]:
+                mine[load.id].append(slip)
+                self._asked.setdefault(slip.weighing.id, set()).update(load.strips)
+        by_id = {load.id: load for load in self.loads}
+        for id_, slips in mine.items():
+            if len(slips) > MANY:
+                span = (
+                    f"any of {len(slips)} slips from {slips[0].weighing.time:%H:%M} to {slips[-1].weighing.time:%H:%M}"
+                )
+                self.doubt(
+                    by_id[id_], f"{span} may be its own: write the trailer on the slips, or name the loads in them"
+                )
+                continue
+            for slip in slips:
+                text = f"slip without trailer at {slip.weighing.time:%H:%M} may be the {_named(fits[slip.weighing.id])}"
+                self.doubt(by_id[id_], text)
 
     def _may_be(self, load: Load, slip: Slip) -> bool:
         if load.trailer and slip.trailer:
@@ -198,6 +219,7 @@ class Walk:
 
     def doubt_strips(self) -> None:
         """Doubt what a slip without a load may belong to: loads weighed just before, and strips cut at that time."""
+        of_strip: dict[int, list[tuple[Slip, str]]] = {}
         for slip in self.orphans:
             trailer = f", trailer {slip.weighing.trailer}?" if slip.weighing.trailer else ", no trailer on it"
             text = f"slip without load at {slip.weighing.time:%H:%M}{trailer}"
@@ -211,7 +233,12 @@ class Walk:
             if slip.trailer and weighed:
                 early = max(early, *weighed)
             for strip in self._cut_between(early, late):
-                self.strips_in_doubt.setdefault(strip, []).append(text)
+                self.may_be_of.setdefault(slip.weighing.id, []).append(strip)
+                if strip in self._asked.get(slip.weighing.id, ()):
+                    continue  # its load says so already
+                of_strip.setdefault(strip, []).append((slip, text))
+        for strip, found in of_strip.items():
+            self.strips_in_doubt[strip] = [text for _, text in found] if len(found) <= MANY else [_many(found)]
 
     def doubt_scale(self, scale: str, text: str) -> None:
         """Leave open what was joined by the clock of a scale that may be wrong."""
@@ -243,3 +270,16 @@ class Walk:
         before = [x for x in self.loads if self.time[x.id] < early][-1:]
         behind = [x for x in self.loads if self.time[x.id] > late][:1]
         return sorted({s for x in (*before, *inside, *behind) for s in x.strips if x.part == "cut"})
+
+
+def _named(loads: Sequence[Load]) -> str:
+    if len(loads) <= MANY:
+        return " or the ".join(load_name(x) for x in loads)
+    return f"{load_name(loads[0])}, the {load_name(loads[-1])} or any of {len(loads) - 2} between"
+
+
+def _many(found: Sequence[tuple[Slip, str]]) -> str:
+    times = sorted(slip.weighing.time for slip, _ in found)
+    trailers = sorted({slip.weighing.trailer for slip, _ in found if slip.weighing.trailer})
+    whose = f"trailers {', '.join(trailers)}" if trailers else "no trailer on them"
+    return f"{len(found)} slips without load from {times[0]:%H:%M} to {times[-1]:%H:%M}, {whose}"

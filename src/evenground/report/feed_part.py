@@ -59,7 +59,7 @@ def _difference(what: str, value: float, ends: Interval, unit: str, digits: int)
 
 
 def _cost_rows(feed: FeedMeaning, currency: str) -> list[Row]:
-    """Return what a tonne and ten megajoules cost with each method, and the difference a tonne."""
+    """Return what a tonne and ten megajoules cost with each method, and the difference of both."""
     per_t, per_mj = f"{currency}/t dry matter", f"{currency} for 10 MJ"
     rows = [(f"Cost of {c.method}, {per_t}", number(c.per_t), _between(c.per_t_interval, 0)) for c in feed.costs]
     if feed.cost_difference_per_t is not None and feed.cost_difference_interval is not None:
@@ -69,6 +69,17 @@ def _cost_rows(feed: FeedMeaning, currency: str) -> list[Row]:
         rows += [
             (f"Energy of {cost.method} ({e.source}), {per_mj}", number(e.per_10_mj, 3), _between(e.interval, 3))
             for e in cost.energy
+        ]
+        rows += [
+            _difference(
+                f"Energy of {feed.method} less that of {feed.baseline} ({e.source})",
+                e.beyond_baseline,
+                e.beyond_baseline_interval,
+                per_mj,
+                3,
+            )
+            for e in cost.energy
+            if e.beyond_baseline is not None and e.beyond_baseline_interval is not None
         ]
     return rows
 

@@ -22,8 +22,9 @@ from evenground.adapters.number_style import NumberStyle, find_style, words
 from evenground.adapters.record_table import field_types, number_fields, read_records
 from evenground.adapters.record_writing import cell_text
 from evenground.basis.errors import Problem
-from evenground.basis.observations import RECORD_KINDS, Observation
+from evenground.basis.observations import RECORD_KINDS, Observation, Weighing
 from evenground.basis.record import limits_text
+from evenground.harvest.slips import LIGHTEST_LOADED_KG
 from evenground.web.record_words import HELP, Words, choice_words, field_words, unit_words
 
 HIDDEN = ("id", "replaces")
@@ -261,8 +262,19 @@ def read_rows(rows: Sequence[Row]) -> list[Observation]:
         read = read_records(text.getvalue().encode(), kind, file="", number_style=style, date_style="YYYY-MM-DD")
         wrong = {p.field for p in open_cells}
         row.problems += [replace(p, row=None) for p in read.problems if p.field not in wrong]
+        row.problems += [p for record in read.records for p in _in_tonnes(record)]
         out += read.records if not row.problems else ()
     return out
+
+
+def _in_tonnes(record: Observation) -> list[Problem]:
+    """Ask at the door whether tonnes were typed where kilograms are asked."""
+    if not isinstance(record, Weighing):
+        return []
+    masses = {"gross_kg": record.gross_kg, "slip_net_kg": record.slip_net_kg, "tare_kg": record.tare_kg}
+    small = {n: kg for n, kg in masses.items() if kg is not None and 0.0 < kg < LIGHTEST_LOADED_KG}
+    said = _("were tonnes meant? Write %(kg)s kg.")
+    return [Problem("", None, n, f"{kg:g}", "kg", said % {"kg": f"{1000.0 * kg:.0f}"}) for n, kg in small.items()]
 
 
 def _style(row: Row) -> tuple[NumberStyle | None, list[Problem]]:

@@ -90,6 +90,23 @@ def test_what_is_wrong_is_said_beside_the_line_and_what_was_typed_stays(browser,
     assert DatabaseStore(demo_trial).records().weighings == ()
 
 
+@pytest.mark.parametrize(("field", "mass"), [("gross_kg", "14.25"), ("slip_net_kg", "6,1")])
+def test_tonnes_typed_for_kilograms_are_asked_about_at_once(browser, morning, demo_trial, field, mass):
+    answer = browser.post(f"{morning}enter/weighings/", line("weighings", trailer="red", **{field: mass}))
+    assert answer.status_code == 422
+    wanted = f"were tonnes meant? Write {1000 * float(mass.replace(',', '.')):.0f} kg."
+    assert wanted.lower() in text(answer).lower()
+    assert DatabaseStore(demo_trial).records().weighings == ()
+
+
+def test_a_slip_without_a_load_says_which_strips_were_cut_then(browser, morning):
+    for n, when in ((7, "14:10"), (8, "14:40")):
+        browser.post(f"{morning}enter/loads/", line("loads", strips=str(n), trailer="3", time=f"2026-08-28T{when}"))
+    slip = {"trailer": "green", "slip_net_kg": "6100", "slip": "12", "time": "2026-08-28T14:32"}
+    browser.post(f"{morning}enter/weighings/", line("weighings", **slip))
+    assert "perhaps 7" in text(browser.get(morning))
+
+
 def test_only_the_kinds_of_the_day_have_a_line(browser, page):
     assert browser.post(f"{page}enter/weather/", {}).status_code == 404
     assert browser.get(f"{page}enter/loads/").status_code == 405

@@ -205,7 +205,7 @@ def _joins(joined: Joined) -> list[LiveJoin]:
 
 
 def _orphan(slip: Slip, joined: Joined | None) -> LiveJoin:
-    maybe = [n for n, names in (joined.strips_in_doubt if joined else {}).items() if slip.name in " ".join(names)]
+    maybe = joined.may_be_of.get(slip.weighing.id, ()) if joined else ()
     strips = _("perhaps %s") % listing([str(n) for n in maybe]) if maybe else NONE
     return LiveJoin(slip.weighing, NONE, strips, number(slip.net_kg), "", slip.fault)
 
