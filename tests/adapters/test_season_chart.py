@@ -12,7 +12,7 @@ import pytest
 from evenground.adapters.charts import draw
 from evenground.adapters.season_chart import draw_season, side_by_side
 from evenground.report.document import Figure
-from evenground.report.pictures import CropLife, SeasonDays, StageMark, WaterLine
+from evenground.report.pictures import CropLife, HeatLine, SeasonDays, StageMark, WaterLine
 
 SOWN = date(2025, 4, 28)
 
@@ -85,6 +85,33 @@ def test_lines_differ_without_colour() -> None:
     assert len(lines) == 2
     assert lines[0].get_marker() != lines[1].get_marker()
     assert lines[0].get_linestyle() != lines[1].get_linestyle()
+
+
+def warm(rate: float, later: int = 0) -> HeatLine:
+    return HeatLine(
+        ("B",) if later else ("A",), SOWN + timedelta(days=later), tuple(rate * n for n in range(122 - later))
+    )
+
+
+def test_heat_has_its_own_panel_on_the_same_axis_between_crop_and_water() -> None:
+    picture = season(heat=(warm(12.0), warm(12.0, 8)))
+    axes = draw_season(picture).axes
+    assert len(axes) == 4
+    assert len({one.get_xlim() for one in axes}) == 1
+    tops = [one.get_position().y1 for one in axes]
+    assert tops == sorted(tops, reverse=True)
+    lines = [line for line in axes[1].get_lines() if len(line.get_xdata()) > 100]  # type: ignore[arg-type]
+    assert [list(line.get_ydata())[-1] for line in lines] == [12.0 * 121, 12.0 * 113]  # type: ignore[arg-type]
+    assert [next(iter(line.get_xdata())) for line in lines] == [0, 8]  # type: ignore[arg-type]
+    assert lines[0].get_linestyle() != lines[1].get_linestyle()
+    assert max(axes[1].get_ylim()) > 12.0 * 121
+    assert "heat since sowing" in " ".join(said(picture))
+
+
+def test_heat_is_drawn_without_a_water_balance_too() -> None:
+    axes = draw_season(season(heat=(warm(12.0),), water=())).axes
+    assert len(axes) == 3
+    assert "available water" not in " ".join(said(season(heat=(warm(12.0),), water=())))
 
 
 def test_labels_never_touch_nor_leave_the_line() -> None:

@@ -44,6 +44,15 @@ SAME = {
     " 7;20260503;3;20;6\n",
     "signs of grids": "YEAR,DOY,T2M_MAX,T2M_MIN,PRECTOTCORR\n2026,121,14,3.5,0\n2026,122,15.5,4,12.4\n"
     "2026,123,20,6,3\n",
+    "columns that stand apart by blanks": "# invented\n  date        tmax  tmin   rain\n"
+    "  2026-05-01  14.0   3.5    0.0\n  2026-05-02  15.5   4.0   12.4\n  2026-05-03  20.0   6.0    3.0\n",
+    "blanks, decimal comma and units": "Datum   Tmax (°C)   Tmin (°C)   Regen (mm)\n1.5.2026  14,0  3,5  0,0\n"
+    "2.5.2026  15,5  4,0  12,4\n3.5.2026  20,0  6,0  3,0\n",
+    "blanks, year month day": "YEAR MO DY T2M_MAX T2M_MIN PRECTOTCORR\n2026  5  1  14.00  3.50  0.00\n"
+    "2026  5  2  15.50  4.00  12.40\n2026  5  3  20.00  6.00  3.00\n",
+    "French, mini and maxi": "Date;Température mini (°C);Température maxi (°C);Pluie (mm)\n01/05/2026;3,5;14;0\n"
+    "02/05/2026;4;15,5;12,4\n23/05/2026;;;\n03/05/2026;6;20;3\n",
+    "years of two figures": "Tag;Tmin;Tmax;Regen\n1.5.26;3,5;14;0\n02.05.26;4;15,5;12,4\n3.5.26;6;20;3\n",
     "Kelvin": "date,rain,tmin (K),tmax (K)\n"
     "2026-05-01,0,276.65,287.15\n2026-05-02,12.4,277.15,288.65\n2026-05-03,3,279.15,293.15\n",
 }  # fmt: skip
@@ -307,3 +316,37 @@ def test_a_file_without_known_headings_is_one_problem_not_one_a_line():
     (fault,) = caught.value.problems
     assert "names a day and a weather value" in str(fault)
     assert "tmin (°C)" in str(fault)
+
+
+def test_an_empty_cell_between_blanks_is_named_and_never_shifted():
+    text = "date        tmax  tmin   rain\n2026-05-01  14.0   3.5    0.0\n2026-05-02  15.5         12.4\n"
+    with pytest.raises(InputError) as caught:
+        read(text)
+    (one,) = caught.value.problems
+    assert (one.row, one.file) == (3, "w.csv")
+    assert "3 cells, the header has 4" in one.message
+
+
+def test_lines_of_a_station_above_a_table_of_blanks_keep_their_numbers():
+    text = "station of nobody, latitude: 55.6, longitude: 3.4\n\ndate tmax tmin rain\n2026-05-01 14.0 3.5 0.0 9\n"
+    with pytest.raises(InputError) as caught:
+        read(text)
+    assert [p.row for p in caught.value.problems] == [4]
+    sound = read(text.replace(" 9\n", "\n"))
+    assert sound.place == (55.6, 3.4)
+    assert sound.weather["rain_mm"].tolist() == [0.0]
+
+
+@pytest.mark.parametrize(
+    ("written", "field", "unit"),
+    [
+        ("Solar exposure (MJ/m^2)", "radiation_mj_per_m2", "mj/m2"),
+        ("Rayonnement global (J/cm²)", "radiation_mj_per_m2", "j/cm2"),
+        ("Rainfall amount (millimetres)", "rain_mm", "millimetres"),
+        ("Humidité mini (%)", "humidity_min_percent", "%"),
+        ("Vent moyen (km/h)", "wind_m_per_s", "km/h"),
+    ],
+)
+def test_headings_of_services_in_their_own_words(written, field, unit):
+    assert heading(written) == Heading(field, unit)
+    assert unit in UNITS_OF[field]

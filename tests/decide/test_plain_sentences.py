@@ -65,7 +65,7 @@ def budget_of(cost, **money):
 NO_VALUE = {"value_short_year_per_t": 0, "value_full_year_per_t": 0}
 MUST = [
     (budget_of(50.0), "It must give 0.4 t more to pay: it costs 50 EUR more per hectare, and a tonne brings 126 EUR."),
-    (budget_of(0.0), "It costs no more than before, so any extra yield pays."),
+    (budget_of(0.0), "By the costs in the plan it is no dearer than before, so any extra yield pays."),
     (budget_of(-50.0), "It saves 50 EUR per hectare, so it pays as long as it gives no more than 0.4 t less."),
     (
         budget_of(50.0, **NO_VALUE),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -18,7 +19,7 @@ from evenground.basis.observations import Records
 from evenground.report.build import build
 from evenground.report.document import Document, Figure, Heading, Paragraph, Table
 from evenground.report.pictures import SeasonDays
-from evenground.report.season_page import COMPUTED, heat_table, season_page, water_table, weaker
+from evenground.report.season_page import COMPUTED, heat_table, season_figure, season_page, water_table, weaker
 from evenground.report.season_picture import alternative, season_days
 from evenground.season.summary import SeasonSummary, season_summary
 
@@ -101,6 +102,21 @@ def test_picture_has_each_day_once_and_the_balances_own_water() -> None:
     assert marks[:2] == ["sown", "emergence"]
     assert all(picture.first <= m.first <= m.last <= picture.last for life in picture.lives for m in life.marks)
     assert "Rain is not recorded on 3 days." in weaker(found)
+
+
+def test_the_line_of_heat_ends_at_the_sum_of_the_table() -> None:
+    found = summary(later=10)
+    picture = season_days(found)
+    assert picture is not None
+    assert [line.letters for line in picture.heat] == [("A",), ("B",)]
+    for line in picture.heat:
+        assert line.first == found.sown[line.letters[0]]
+        assert line.degree_days[-1] == pytest.approx(found.heat[line.letters[0]]["base_6"], abs=1e-6)  # one sum, twice
+        assert all(b >= a for a, b in pairwise(line.degree_days))
+    assert "Heat since sowing of A" in alternative(picture)
+    assert "degree days since each method's own sowing, base 6" in season_figure(picture).caption
+    assert [line.letters for line in season_days(summary()).heat] == [("A", "B")]  # type: ignore[union-attr]
+    assert season_days(summary(temperatures=False)).heat == ()  # type: ignore[union-attr]
 
 
 def test_methods_alike_share_line_and_marks() -> None:

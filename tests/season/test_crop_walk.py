@@ -61,7 +61,7 @@ def test_scores_taken_by_somebody_who_knew_the_method_are_named() -> None:
     given = [score(1, hidden=True, leaf_rolling=3), score(2, leaf_rolling=5)]
     walk = crop_walk(Records(scores=given))
     assert (walk.figures[0].hidden, walk.figures[0].scores) == (1, 2)
-    assert "1 of 2 scores were taken by somebody who knew the method" in walk.notes[0]
+    assert "1 of 2 scores were not taken with the method hidden" in walk.notes[0]
     assert crop_walk(Records(scores=[given[0]])).notes == ()
 
 

@@ -7,7 +7,7 @@ from tests.season.invented_weather import weather
 from evenground.basis.days import said_day
 from evenground.basis.observations import WeatherDay
 from evenground.season.daily import bridged, daily_of, gaps, merged
-from evenground.season.quality import doubts, runs, without
+from evenground.season.quality import SAID, doubts, in_runs, runs, without
 
 FIRST = date(2025, 6, 1)
 
@@ -22,7 +22,7 @@ def odd(name, place, value, n=12, **others):
 CASES = [
     ("rain_mm", 3, 400.0, "more than 150 mm"),
     ("rain_mm", 3, -1.0, "negative"),
-    ("temperature_min_c", 3, 25.0, "above temperature_max_c"),
+    ("temperature_min_c", 3, 25.0, "above the highest temperature"),
     ("temperature_max_c", 3, 49.0, "between night and day"),
     ("temperature_max_c", 3, 51.0, "between night and day"),
     ("temperature_max_c", slice(2, 8), 22.0, "stuck"),
@@ -32,7 +32,7 @@ CASES = [
     ("wind_m_per_s", 3, -2.0, "negative"),
     ("humidity_percent", 3, 0.0, "above 0"),
     ("humidity_percent", 3, 130.0, "at most at 100"),
-    ("dew_point_c", 3, 30.0, "above temperature_max_c"),
+    ("dew_point_c", 3, 30.0, "above the highest temperature"),
     ("radiation_mj_per_m2", 3, 44.0, "another place"),
     ("radiation_mj_per_m2", 3, -4.0, "negative"),
     ("sunshine_h", 3, 18.0, "minutes"),
@@ -45,7 +45,10 @@ def test_each_doubt_has_its_reason(name, place, value, word):
     found = [d for d in doubts(odd(name, place, value), 51.0) if d.name == name]
     assert found
     assert word in found[0].reason
-    assert str(found[0]).startswith(said_day(found[0].day))
+    shown = str(in_runs(found)[0])
+    assert shown.startswith(said_day(found[0].day))
+    assert name not in shown  # words, not keys
+    assert SAID[name][0] in shown
     assert found[0].day.month == 6
 
 
@@ -121,3 +124,29 @@ def test_a_part_beyond_the_ends_is_empty():
     assert np.isnan(part["temperature_min_c"]).tolist() == [True, False, False, False, True, True]
     with pytest.raises(ValueError, match="before the first"):
         part.part(FIRST, date(2025, 5, 1))
+
+
+def test_a_stuck_sensor_is_one_line_and_hides_no_other_doubt():
+    sound = weather(FIRST, 60)
+    sound.values["humidity_percent"][:] = 60.0
+    sound.values["rain_mm"][20] = 400.0
+    sound.values["temperature_min_c"][30], sound.values["temperature_max_c"][30] = 20.0, 8.0
+    found = in_runs(doubts(sound, 51.0))
+    assert {"humidity_percent", "rain_mm", "temperature_max_c"} <= {r.name for r in found[:6]}
+    assert "(60 days): humidity 60 %: the same value" in str(next(r for r in found if r.name == "humidity_percent"))
+    assert sum(r.days for r in found) == len(doubts(sound, 51.0))
+
+
+def test_each_reason_comes_once_before_any_comes_twice():
+    sound = weather(FIRST, 60)
+    for i in range(2, 40, 2):
+        sound.values["rain_mm"][i] = 200.0
+    sound.values["temperature_max_c"][50] = 99.0
+    found = in_runs(doubts(sound, 51.0))
+    assert [r.reason.split()[0:2] for r in found[:2]] == [["more", "than"], ["more", "than"]]
+    assert {r.name for r in found[:4]} >= {"rain_mm", "temperature_max_c"}
+    assert len({r.reason for r in found}) == 2
+    rain = [r.first for r in found if r.name == "rain_mm"]
+    assert rain == sorted(rain)
+    assert len(rain) == 19
+    assert in_runs(()) == ()

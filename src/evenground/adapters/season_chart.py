@@ -1,7 +1,8 @@
-"""Draws the season: the crop's days on top, water in the ground below, rain at the foot, all on one time axis."""
+"""Draws the season: the crop's days on top, heat and water in the ground below, rain at the foot, on one time axis."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -11,16 +12,17 @@ from matplotlib.figure import Figure as Drawing
 
 from evenground.adapters.svg_figure import BASE_SIZE, INK, LINE, OKABE_ITO, QUIET, look, new_figure
 from evenground.basis.days import MONTHS, said_day
-from evenground.report.pictures import CropLife, SeasonDays, WaterLine
+from evenground.report.pictures import CropLife, SeasonDays
 
 WIDTH, LEFT, RIGHT = 440.0, 42.0, 40.0  # [pt]
-LIFE, WATER, RAIN, GAP, FOOT = 44.0, 88.0, 56.0, 24.0, 22.0  # heights [pt]
+LIFE, HEAT, WATER, RAIN, GAP, FOOT = 42.0, 32.0, 56.0, 34.0, 22.0, 18.0  # heights [pt]
 SMALL = BASE_SIZE - 1.5
 LETTER_PT = 0.58 * SMALL  # mean width of a letter of the figures' font, for placing labels
 SHADE = "#f1ece0"
 GRID = "#e4e4de"
 DASHES = ("-", (0, (5, 2)), (0, (1.2, 1.6)), "-.", (0, (8, 2, 1, 2, 1, 2)), (0, (3, 3)))
-BETWEEN_MARKS = 14  # days between the marks on a line of water
+BETWEEN_MARKS = 14  # days between the marks on a line
+DayLine = tuple[tuple[str, ...], date, tuple[float, ...]]  # methods, day of the first value, one value a day
 
 
 def draw_season(picture: SeasonDays) -> Drawing:
@@ -29,9 +31,10 @@ def draw_season(picture: SeasonDays) -> Drawing:
     Parameters
     ----------
     picture : SeasonDays
-        Days, rain, water and stages.
+        Days, rain, heat, water and stages.
     """
-    heights = [LIFE * max(len(picture.lives), 1), *([WATER] if picture.water else []), RAIN]
+    middle = [*([HEAT] if picture.heat else []), *([WATER] if picture.water else [])]
+    heights = [LIFE * max(len(picture.lives), 1), *middle, RAIN]
     whole = sum(heights) + GAP * (len(heights) - 1) + FOOT + 16.0
     drawing = new_figure(WIDTH, whole)
     top, panels = whole - 16.0, []
@@ -39,8 +42,10 @@ def draw_season(picture: SeasonDays) -> Drawing:
         panels.append(_panel(drawing, picture, (top - height) / whole, height / whole))
         top -= height + GAP
     _lives(panels[0], picture)
+    if picture.heat:
+        _heat(panels[1], picture)
     if picture.water:
-        _water(panels[1], picture)
+        _water(panels[-2], picture)
     _rain(panels[-1], picture)
     _months(panels[-1], picture)
     return drawing
@@ -143,41 +148,65 @@ def side_by_side(wanted: list[float], widths: list[float], limits: tuple[float, 
     return out
 
 
+def _heat(axes: Axes, picture: SeasonDays) -> None:
+    """Draw the sum of heat of each method since its own sowing."""
+    top = 1.08 * max(line.degree_days[-1] for line in picture.heat) or 1.0
+    axes.set_ylim(0.0, top)
+    axes.locator_params(axis="y", nbins=3)
+    axes.grid(axis="y", color=GRID, linewidth=0.8)
+    _title(axes, "heat since sowing, °C d")
+    _lines(axes, picture, [(line.letters, line.first, line.degree_days) for line in picture.heat], top, 0.18 * top)
+
+
 def _water(axes: Axes, picture: SeasonDays) -> None:
     axes.set_ylim(0.0, 105.0)
     axes.set_yticks([0, 50, 100])
     axes.grid(axis="y", color=GRID, linewidth=0.8)
     _title(axes, "available water, % of usable field capacity")
-    ends = []
-    for k, line in enumerate(picture.water):
-        _water_line(axes, picture, line, k)
-        ends.append((_place(picture, line.first) + len(line.percent) - 1, line.percent[-1]))
-    heights = side_by_side_heights([y for _, y in ends])
-    for (x, _), y, line in zip(ends, heights, picture.water, strict=True):
-        axes.annotate(",".join(line.letters), (x, y), xytext=(7, 0), textcoords="offset points", va="center",
+    _lines(axes, picture, [(line.letters, line.first, line.percent) for line in picture.water], 105.0, 12.0)
+
+
+def _lines(axes: Axes, picture: SeasonDays, lines: Sequence[DayLine], top: float, step: float) -> None:
+    """Draw a line a method and write its letters at the end, at least ``step`` apart below ``top`` [axis units]."""
+    for k, (letters, first, values) in enumerate(lines):
+        _line(axes, picture, (letters, first, values), k)
+    heights = side_by_side_heights([values[-1] for *_, values in lines], top, step)
+    for (letters, first, values), y in zip(lines, heights, strict=True):
+        x = _place(picture, first) + len(values) - 1
+        axes.annotate(",".join(letters), (x, y), xytext=(7, 0), textcoords="offset points", va="center",
                       weight="bold", annotation_clip=False)  # fmt: skip
 
 
-def side_by_side_heights(heights: list[float]) -> list[float]:
-    """Move the letters at the line ends apart [%], in the order given.
+def side_by_side_heights(heights: list[float], top: float, step: float) -> list[float]:
+    """Move the letters at the line ends apart, in the order given.
+
+    Parameters
+    ----------
+    heights : list of float
+        Line ends [any unit].
+    top : float
+        Upper end of the axis, which begins at 0 [same unit].
+    step : float
+        Least distance of two [same unit].
 
     Examples
     --------
-    >>> side_by_side_heights([50.0, 50.0])
+    >>> side_by_side_heights([50.0, 50.0], 105.0, 12.0)
     [50.0, 62.0]
     """
     order = sorted(range(len(heights)), key=heights.__getitem__)
-    moved = side_by_side([heights[i] for i in order], [12.0] * len(order), (0.0, 105.0), 0.0)
+    moved = side_by_side([heights[i] for i in order], [step] * len(order), (0.0, top), 0.0)
     return [moved[order.index(i)] for i in range(len(heights))]
 
 
-def _water_line(axes: Axes, picture: SeasonDays, line: WaterLine, k: int) -> None:
-    start = _place(picture, line.first)
-    own = look(line.letters[0], picture.letters)
-    together = len(line.letters) > 1
+def _line(axes: Axes, picture: SeasonDays, line: DayLine, k: int) -> None:
+    letters, first, values = line
+    start = _place(picture, first)
+    own = look(letters[0], picture.letters)
+    together = len(letters) > 1
     axes.plot(
-        range(start, start + len(line.percent)),
-        line.percent,
+        range(start, start + len(values)),
+        values,
         color=INK if together else own.colour,
         linestyle=DASHES[k % len(DASHES)],
         linewidth=2.0,

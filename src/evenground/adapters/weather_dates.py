@@ -75,6 +75,7 @@ _MONTHS = (
 )  # fmt: skip
 _DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[.\s-]+([^\W\d]+)\.?,?[\s-]+(\d{4})")
 _MONTH_DAY = re.compile(r"([^\W\d]+)\.?[\s-]+(\d{1,2})(?:st|nd|rd|th)?,?[\s-]+(\d{4})")
+_SHORT_YEAR = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d\d)")  # day.month.year: dots are written in no other order
 _COMPACT = re.compile(r"(\d{4})(\d\d)(\d\d)(?:T?(\d{2,6}))?")
 
 
@@ -103,6 +104,8 @@ def _written_day(text: str, style: str) -> tuple[date, str]:
     """
     if found := _COMPACT.fullmatch(text):
         return date(int(found[1]), int(found[2]), int(found[3])), found[4] or ""
+    if found := _SHORT_YEAR.fullmatch(text):
+        return date(2000 + int(found[3]), int(found[2]), int(found[1])), ""
     if named := _named_month(text):
         return named, ""
     moment = datetime.fromisoformat(iso_time(text, style))

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from evenground.adapters.number_style import NumberStyle
 from evenground.adapters.reading import read_bytes
 from evenground.adapters.tables import MOST_COLUMNS, Table, parse_table
+from evenground.adapters.weather_blanks import blanks_between, tabbed
 from evenground.adapters.weather_dates import date_columns, days_of, each_day_once
 from evenground.adapters.weather_headings import ASKED, UNITS_OF, Heading, heading, unit_text, units_said
 from evenground.basis.errors import InputError, Problem, problem
@@ -95,7 +96,7 @@ def parse_weather(
     InputError
         With every problem found.
     """
-    body, lead, found = _without_lead(data)
+    body, lead, found = _without_lead(data, file)
     head = lead.count("\n") + (2 if lead else 1)
     table = parse_table(body, file=file, number_style=number_style, date_style=date_style)
     if table.problems and not found and data.strip():
@@ -139,13 +140,26 @@ def _no_headings(file: str, data: bytes) -> Problem:
     return problem(message, file=file, given=given, allowed="headings such as date, rain (mm), tmin (°C), tmax (°C)")
 
 
-def _without_lead(data: bytes) -> tuple[bytes, str, bool]:
-    """Blank the lines before the header, so that lines keep their numbers; return what they said and if any is one."""
+def _without_lead(data: bytes, file: str) -> tuple[bytes, str, bool]:
+    """Blank the lines before the header, so that lines keep their numbers; return what they said and if any is one.
+
+    Raises
+    ------
+    InputError
+        If blanks stand between the columns and a line has another number of cells.
+    """
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return data, "", True
     lines = data.split(b"\n")
     for i, line in enumerate(lines[:LEAD_LINES]):
         text = _decoded(line)
+        gap = blanks_between(text.strip().lstrip("#"))
+        if gap is not None:
+            after = [_decoded(x) for x in lines[i + 1 :] if x[:1] != b"#"]
+            spaced, faults = tabbed(text.strip().lstrip("#"), after, gap, i + 1, file)
+            if faults:
+                raise InputError(faults)
+            return "\n".join([*("" for _ in range(i)), *spaced]).encode(), _decoded(b"\n".join(lines[:i])), True
         cells = [c.strip().strip('"') for c in re.split(r"[;\t]" if re.search(r"[;\t]", text) else ",", text)]
         found = {heading(c).field for c in cells[:MOST_COLUMNS]}
         if found & {"date", "year"} and found & set(NAMES):

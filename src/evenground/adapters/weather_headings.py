@@ -10,9 +10,10 @@ from dataclasses import dataclass
 STEMS: dict[str, frozenset[str]] = {
     name: frozenset(words.split())
     for name, words in {
-        "date": "date day datum tag jour time datetime zeit timestamp messdatum mess_datum date_time day_date yyyymmdd",
+        "date": "date day datum tag jour time datetime zeit timestamp messdatum mess_datum date_time day_date "
+        "yyyymmdd dy",
         "year": "year yyyy jahr annee yr",
-        "month": "month monat mois mon",
+        "month": "month monat mois mon mo",
         "day_of_year": "doy yday day_of_year dayofyear julian_day jday",
         "hour": "hour stunde heure hr hh uhrzeit",
         "station": "station station_id stationid stations_id station_name name_of_station",
@@ -20,26 +21,33 @@ STEMS: dict[str, frozenset[str]] = {
         "longitude": "lon long longitude lng laenge geo_laenge",
         "rain_mm": "rain rainfall rr prec precip precipitation prcp pr niederschlag regen nieder pluie "
         "precipitations rain_sum precipitation_sum sum_of_rain tagesniederschlag rain_total niederschlagshoehe "
-        "niederschlagssumme rsk prectotcorr tagesniederschlagshoehe precipitation_amount rain_amount hauteur_de_pluie",
+        "niederschlagssumme rsk prectotcorr tagesniederschlagshoehe precipitation_amount rain_amount rainfall_amount "
+        "hauteur_de_pluie pluviometrie cumul_de_pluie",
         "temperature_min_c": "tmin t_min tn tasmin tnk temp_min min_temp temperature_min min_temperature "
         "minimum_temperature temperature_minimum tmn lufttemperatur_min tiefsttemperatur temperatur_min tempmin "
         "air_temperature_min minimum_air_temperature min_t temp_low temperatur_minimum temperature_minimale "
-        "lufttemperatur_minimum minimumtemperatur lowest_temperature t2m_min low",
+        "lufttemperatur_minimum minimumtemperatur lowest_temperature t2m_min low "
+        "temperature_mini temp_mini t_mini mini",
         "temperature_max_c": "tmax t_max tx tasmax txk temp_max max_temp temperature_max max_temperature "
         "maximum_temperature temperature_maximum tmx lufttemperatur_max hoechsttemperatur temperatur_max tempmax "
         "air_temperature_max maximum_air_temperature max_t temp_high temperatur_maximum temperature_maximale "
-        "lufttemperatur_maximum maximumtemperatur highest_temperature t2m_max high",
+        "lufttemperatur_maximum maximumtemperatur highest_temperature t2m_max high "
+        "temperature_maxi temp_maxi t_maxi maxi",
         "humidity_percent": "rh rhmean rh_mean rf hurs humidity relative_humidity upm luftfeuchte rel_luftfeuchte "
         "luftfeuchtigkeit relative_feuchte rel_feuchte feuchte rel_humidity rh2m "
-        "humidite humidity_mean mean_humidity relative_humidity_mean",
-        "humidity_min_percent": "rhmin rh_min humidity_min min_humidity relative_humidity_min luftfeuchte_min",
-        "humidity_max_percent": "rhmax rh_max humidity_max max_humidity relative_humidity_max luftfeuchte_max",
+        "humidite humidity_mean mean_humidity relative_humidity_mean humidite_relative humidite_moyenne",
+        "humidity_min_percent": "rhmin rh_min humidity_min min_humidity relative_humidity_min luftfeuchte_min "
+        "humidite_min humidite_mini humidite_minimale",
+        "humidity_max_percent": "rhmax rh_max humidity_max max_humidity relative_humidity_max luftfeuchte_max "
+        "humidite_max humidite_maxi humidite_maximale",
         "dew_point_c": "dew_point dewpoint td tdew taupunkt dew_point_temperature tdps point_de_rosee dewpoint_mean",
         "wind_m_per_s": "wind wind_speed windspeed u2 ws ff fm wind_mean mean_wind windgeschwindigkeit sfcwind vent "
-        "wind_speed_mean mean_wind_speed wind_2m wind_10m ws2m",
+        "wind_speed_mean mean_wind_speed wind_2m wind_10m ws2m vent_moyen vitesse_du_vent",
         "radiation_mj_per_m2": "radiation srad solar_radiation global_radiation globalstrahlung rad rsds "
-        "shortwave_radiation strahlung rayonnement solar shortwave_radiation_sum radiation_sum allsky_sfc_sw_dwn",
-        "sunshine_h": "sunshine sun sdk sunshine_duration sonnenschein sonnenscheindauer insolation sunshine_hours",
+        "shortwave_radiation strahlung rayonnement solar shortwave_radiation_sum radiation_sum allsky_sfc_sw_dwn "
+        "solar_exposure global_solar_radiation rayonnement_global",
+        "sunshine_h": "sunshine sun sdk sunshine_duration sonnenschein sonnenscheindauer insolation sunshine_hours "
+        "duree_d_insolation",
         "mean": "tmean tavg tm tmk tas temp temperature temperature_mean mean_temperature mitteltemperatur t "
         "lufttemperatur temperatur temp_mean mean_temp",
     }.items()
@@ -62,7 +70,20 @@ _PERCENT: dict[str, Scale] = {
 UNITS_OF: dict[str, dict[str, Scale]] = {
     "rain_mm": {
         **dict.fromkeys(
-            ("mm", "l/m2", "lm2", "l/qm", "mm/d", "mm/day", "kg/m2", "millimetres", "millimeter"), (1.0, 0.0)
+            (
+                "mm",
+                "l/m2",
+                "lm2",
+                "l/qm",
+                "mm/d",
+                "mm/day",
+                "kg/m2",
+                "millimetre",
+                "millimetres",
+                "millimeter",
+                "millimeters",
+            ),
+            (1.0, 0.0),
         ),
         **dict.fromkeys(("in", "inch", "inches", '"', "in/d", "zoll"), (25.4, 0.0)),
         "cm": (10.0, 0.0),

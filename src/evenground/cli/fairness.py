@@ -61,4 +61,6 @@ def _state(check: Check) -> str:
 
 
 def _size(bias: tuple[float, float] | None) -> str:
-    return "-" if bias is None else f"{bias[0]:+.2f} to {bias[1]:+.2f}"
+    return (
+        "-" if bias is None else f"{bias[0]:+.2f} to {bias[1]:+.2f}".replace("-0.00", "0.00").replace("+0.00", "0.00")
+    )

@@ -21,7 +21,7 @@ from evenground.cli.trial_place import TrialName, TrialPath, keep_file, located,
 from evenground.report.wording import STAGE_WORDS
 from evenground.season.daily import Daily, merged
 from evenground.season.heat import WAY_WORDS, WAYS
-from evenground.season.quality import doubts
+from evenground.season.quality import doubts, in_runs
 from evenground.season.sowings import first_sowing
 from evenground.season.summary import SeasonSummary, season_days, season_summary
 
@@ -177,9 +177,10 @@ def _agenda(found: SeasonSummary) -> list[str]:
 def _doubts(found: SeasonSummary) -> list[str]:
     if not found.doubts:
         return []
-    more = len(found.doubts) - MOST_DOUBTS
+    runs = in_runs(found.doubts)
+    more = len(runs) - MOST_DOUBTS
     return [
         "Doubtful weather, left out until somebody stands by it (checked = true in records/weather.csv):",
-        *(f"  {d}" for d in found.doubts[:MOST_DOUBTS]),
+        *(f"  {d}" for d in runs[:MOST_DOUBTS]),
         *([f"  and {more} more"] if more > 0 else []),
     ]

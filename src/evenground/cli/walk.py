@@ -88,11 +88,16 @@ def _compared(rows: Sequence[WalkRow]) -> list[str]:
                 f"{r.method} - {r.baseline} {r.difference:+.2f} ({r.interval[0]:+.2f} to {r.interval[1]:+.2f})"
                 for r in row.results
             )
-            or "too few strips",
+            or ("the same in every strip" if _all_alike(row) else "too few strips"),
         ]
         for row in rows
     ]
     return [in_columns(["what", "unit", "mean (strips)", "difference (interval)"], lines)] if rows else []
+
+
+def _all_alike(row: WalkRow) -> bool:
+    """Whether strips enough were looked at, and nothing but one figure was seen: no error can be told from that."""
+    return min(row.strips.values(), default=0) > 1 and len(row.means) > 1 and len(set(row.means.values())) == 1
 
 
 def _by_strip(walk: CropWalk) -> list[str]:

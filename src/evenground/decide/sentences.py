@@ -131,7 +131,7 @@ def must_reach(budget: Budget) -> str:
     if must == -math.inf:
         return f"It saves {price} per hectare and one {more} brings nothing here, so it pays whatever it yields."
     if _nothing(must):
-        return "It costs no more than before, so any extra yield pays."
+        return "By the costs in the plan it is no dearer than before, so any extra yield pays."
     if must < 0.0:
         return f"It saves {price} per hectare, so it pays as long as it gives no more than {tonnes(must)} {unit} less."
     return (

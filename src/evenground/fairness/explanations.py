@@ -76,9 +76,9 @@ def of_sowing(days_later: float | None, heat: float | None, yield_t_per_ha: floa
         return Explanation("sowing day", "alike", "sown on the same day", None, SOWING_DATE_SOURCE)
     word = "later" if days_later > 0 else "earlier"
     days = "day" if abs(days_later) == 1.0 else "days"
-    had = "" if heat is None else f"; the earlier sown had {heat:.0f} degree days before"
+    had = "the heat between is not known" if heat is None else f"the earlier sown had {heat:.0f} degree days before"
     size = sowing_delay_range(days_later, yield_t_per_ha)
-    found = f"the method was sown {abs(days_later):g} {days} {word}{had}"
+    found = f"the method was sown {abs(days_later):g} {days} {word}; {had}"
     return Explanation("sowing day", "differs", found, size, SOWING_DATE_SOURCE)
 
 

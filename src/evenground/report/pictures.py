@@ -235,8 +235,27 @@ class WaterLine:
 
 
 @dataclass(frozen=True)
+class HeatLine:
+    """Heat summed day by day since sowing.
+
+    Attributes
+    ----------
+    letters : tuple of str
+        Methods with just this heat.
+    first : date
+        Day of the first value, the day of sowing.
+    degree_days : tuple of float
+        Sum up to each day, base 6 with ceiling 30 [deg C d].
+    """
+
+    letters: tuple[str, ...]
+    first: date
+    degree_days: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class SeasonDays:
-    """The season on one time axis: crop, water in the ground, rain.
+    """The season on one time axis: crop, heat, water in the ground, rain.
 
     Attributes
     ----------
@@ -254,6 +273,8 @@ class SeasonDays:
         Last day of harvest.
     letters : tuple of str
         All methods of the trial, which gives each its look.
+    heat : tuple of HeatLine
+        One for all methods alike, otherwise one a method; empty where a temperature is not known.
     """
 
     first: date
@@ -263,6 +284,7 @@ class SeasonDays:
     flowering: tuple[date, date] | None
     harvest: date | None
     letters: tuple[str, ...]
+    heat: tuple[HeatLine, ...] = ()
 
     @property
     def last(self) -> date:

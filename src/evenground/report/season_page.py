@@ -49,16 +49,18 @@ def season_page(verdict: Verdict) -> tuple[Part, ...]:
 
 
 def season_figure(picture: SeasonDays) -> Figure:
-    """Return crop, water and rain on one time axis."""
+    """Return crop, heat, water and rain on one time axis."""
     caption = ["Bars: rain of each day."]
     if None in picture.rain_mm:
         caption.append("A cross on the axis: no record that day.")
     if picture.water:
         caption.insert(
             0,
-            "Line: water the roots can still reach, in % of what the soil can hold for the crop "
+            "Available water: what the roots can still reach, in % of what the soil can hold for the crop "
             "(usable field capacity); 0 % is the wilting point.",
         )
+    if picture.heat:
+        caption.insert(0, f"Heat: degree days since each method's own sowing, {WAY_WORDS['base_6']}.")
     marks = "Marks on top: sowing and stages, reckoned from the heat since sowing"
     if not any(len(life.marks) > 1 for life in picture.lives):
         marks = "Marks on top: sowing"

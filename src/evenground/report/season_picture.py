@@ -1,4 +1,4 @@
-"""Takes the picture of the season out of its summary: crop, water in the ground and rain on one time axis."""
+"""Takes the picture of the season out of its summary: crop, heat, water in the ground and rain on one time axis."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from evenground.basis.days import said_day
-from evenground.report.pictures import CropLife, SeasonDays, StageMark, WaterLine
+from evenground.report.pictures import CropLife, HeatLine, SeasonDays, StageMark, WaterLine
 from evenground.report.wording import STAGE_WORDS, listing, number
 from evenground.season.daily import Daily
 from evenground.season.summary import SeasonSummary
@@ -37,7 +37,18 @@ def season_days(found: SeasonSummary) -> SeasonDays | None:
         flowering=(min(a for a, _ in windows), max(b for _, b in windows)) if windows else None,
         harvest=found.weather.last if found.weather and found.weather.harvested else None,
         letters=letters,
+        heat=_heat_lines(found, found.days),
     )
+
+
+def _heat_lines(found: SeasonSummary, days: Daily) -> tuple[HeatLine, ...]:
+    """One line a method, up to the last day shown; methods with the same heat share one."""
+    lines: dict[tuple[date, tuple[float, ...]], list[str]] = {}
+    for method in sorted(found.heat_by_day):
+        first = found.sown[method]
+        shown = found.heat_by_day[method][: (days.last - first).days + 1]
+        lines.setdefault((first, shown), []).append(method)
+    return tuple(HeatLine(tuple(methods), first, sums) for (first, sums), methods in lines.items() if sums)
 
 
 def _water_lines(water: Sequence[WaterUse]) -> tuple[WaterLine, ...]:
@@ -63,7 +74,7 @@ def _lives(found: SeasonSummary, letters: tuple[str, ...], days: Daily) -> tuple
 
 
 def alternative(picture: SeasonDays) -> str:
-    """Say the season for someone who cannot see the picture: rain by month, water, stages.
+    """Say the season for someone who cannot see the picture: rain by month, heat, water, stages.
 
     Parameters
     ----------
@@ -72,8 +83,11 @@ def alternative(picture: SeasonDays) -> str:
     """
     lives = "; ".join(f"{listing(life.letters)} {_marks(life)}" for life in picture.lives)
     lowest = "".join(f" Available water of {listing(line.letters)} {_ends(line)}." for line in picture.water)
+    warm = "".join(
+        f" Heat since sowing of {listing(line.letters)} {number(line.degree_days[-1])} °C d." for line in picture.heat
+    )
     end = f" Harvest ended on {said_day(picture.harvest)}." if picture.harvest else ""
-    return f"The season on one time axis. Rain by month: {_by_month(picture)}.{lowest} Crop: {lives}.{end}"
+    return f"The season on one time axis. Rain by month: {_by_month(picture)}.{warm}{lowest} Crop: {lives}.{end}"
 
 
 def _by_month(picture: SeasonDays) -> str:

@@ -251,11 +251,11 @@ def _mixed(samples: Iterable[MineralNitrogen]) -> tuple[str, ...]:
 
 
 def _open_scores(figures: Iterable[WalkFigure]) -> tuple[str, ...]:
-    """Say which scores were taken by somebody who could know the method."""
+    """Say how many scores were taken by somebody who could know the method, or about whom nothing is said."""
     open_ones = [f for f in figures if f.hidden < f.scores]
     return tuple(
-        f"{f.name}: {f.scores - f.hidden} of {f.scores} scores were taken by somebody who knew the method, which can "
-        "move a score without anyone wanting it"
+        f"{f.name}: {f.scores - f.hidden} of {f.scores} scores were not taken with the method hidden; whoever knows "
+        "it can move a score without wanting to"
         for f in open_ones
     )
 

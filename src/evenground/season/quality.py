@@ -5,9 +5,10 @@ A doubtful value is left out of every sum until somebody has looked at it and se
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -22,6 +23,19 @@ MOST_SPREAD_C = 35.0
 MOST_WIND_M_PER_S = 20.0
 STUCK_DAYS = 5
 STUCK_RAIN_DAYS = 3
+# What each value is called in a sentence, and its unit.
+SAID = {
+    "rain_mm": ("rain", "mm"),
+    "temperature_min_c": ("lowest temperature", "°C"),
+    "temperature_max_c": ("highest temperature", "°C"),
+    "humidity_percent": ("humidity", "%"),
+    "humidity_min_percent": ("lowest humidity", "%"),
+    "humidity_max_percent": ("highest humidity", "%"),
+    "dew_point_c": ("dew point", "°C"),
+    "wind_m_per_s": ("wind", "m/s"),
+    "radiation_mj_per_m2": ("radiation", "MJ/m2"),
+    "sunshine_h": ("sunshine", "h"),
+}
 
 
 @dataclass(frozen=True)
@@ -45,8 +59,42 @@ class Doubt:
     value: float
     reason: str
 
+
+@dataclass(frozen=True)
+class DoubtRun:
+    """The same doubt about one value on days in a row.
+
+    Attributes
+    ----------
+    first, last : date
+        From day to day.
+    name : str
+        Which value.
+    low, high : float
+        Lowest and highest as given.
+    reason : str
+        Why it is doubted, in plain words.
+    """
+
+    first: date
+    last: date
+    name: str
+    low: float
+    high: float
+    reason: str
+
+    @property
+    def days(self) -> int:
+        """How many days in a row [d]."""
+        return (self.last - self.first).days + 1
+
     def __str__(self) -> str:
-        return f"{said_day(self.day)}: {self.name} {self.value:g}: {self.reason}"
+        words, unit = SAID[self.name]
+        when = said_day(self.first)
+        if self.days > 1:
+            when += f" to {said_day(self.last)} ({self.days} days)"
+        span = f"{self.low:g}" if self.low == self.high else f"{self.low:g} to {self.high:g}"
+        return f"{when}: {words} {span} {unit}: {self.reason}"
 
 
 Finding = tuple[str, Marks, str]
@@ -62,7 +110,7 @@ def _crossed(weather: Daily, _: float | None) -> Iterator[Finding]:
     for low, high in pairs:
         odd = weather[low] > weather[high]
         for name in (low, high) if low != "dew_point_c" else (low,):
-            yield name, odd, f"{low} is above {high}"
+            yield name, odd, f"the {SAID[low][0]} is above the {SAID[high][0]}"
 
 
 def _too_much_rain(weather: Daily, _: float | None) -> Iterator[Finding]:
@@ -160,6 +208,37 @@ def doubts(weather: Daily, latitude_deg: float | None = None) -> tuple[Doubt, ..
                 if days[i] not in weather.checked:
                     out.setdefault((days[i], name), Doubt(days[i], name, float(weather[name][i]), reason))
     return tuple(sorted(out.values(), key=lambda d: (d.day, d.name)))
+
+
+def in_runs(doubted: Iterable[Doubt]) -> tuple[DoubtRun, ...]:
+    r"""Put doubts of days in a row together, so that a stuck sensor is one line and hides no other doubt.
+
+    Each doubt about a value has its first run before any has its second; otherwise by day.
+
+    Parameters
+    ----------
+    doubted : iterable of Doubt
+        See `doubts`.
+
+    Examples
+    --------
+    >>> [str(r) for r in in_runs(Doubt(date(2026, 5, n), "humidity_percent", 60.0, "odd") for n in (1, 2, 3))]
+    ['1\xa0May\xa02026 to 3\xa0May\xa02026 (3 days): humidity 60 %: odd']
+    """
+    out: list[DoubtRun] = []
+    for one in sorted(doubted, key=lambda d: (d.name, d.reason, d.day)):
+        before = out[-1] if out else None
+        if before and (before.name, before.reason, before.last + timedelta(days=1)) == (one.name, one.reason, one.day):
+            low, high = min(before.low, one.value), max(before.high, one.value)
+            out[-1] = DoubtRun(before.first, one.day, one.name, low, high, one.reason)
+        else:
+            out.append(DoubtRun(one.day, one.day, one.name, one.value, one.value, one.reason))
+    nth: Counter[tuple[str, str]] = Counter()
+    ranked = []
+    for run in sorted(out, key=lambda r: (r.first, r.name)):
+        ranked.append((nth[run.name, run.reason], run.first, run.name, run))
+        nth[run.name, run.reason] += 1
+    return tuple(run for *_, run in sorted(ranked, key=lambda r: r[:3]))
 
 
 def without(weather: Daily, doubted: Iterable[Doubt]) -> Daily:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
@@ -74,6 +74,9 @@ class SeasonSummary:
         What could not be said, and why.
     days : Daily or None
         Weather from the first sowing to harvest, or to the last day known; doubtful values taken out, gaps not bridged.
+    heat_by_day : mapping of str to tuple of float
+        Method to its heat summed up to each day since its own sowing, base 6 with ceiling 30 [deg C d]; the last is the
+        sum of ``heat``. A method with an unknown day is not in it.
     """
 
     earliness: str
@@ -91,6 +94,7 @@ class SeasonSummary:
     agenda: tuple[Task, ...]
     notes: tuple[str, ...]
     days: Daily | None = None
+    heat_by_day: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
 
     @property
     def sentence(self) -> str:
@@ -216,6 +220,7 @@ def _summed(
         agenda(found, sown, plan.outcome.product),
         tuple(notes),
         _stood(sound, sown, plan.trial.season, end),
+        _by_day(sown, whole) if whole is not None else {},
     )
 
 
@@ -327,6 +332,11 @@ def _sums(sown: date, now: Daily) -> dict[str, float | None]:
         total = float(np.sum(heat_since(sown, now, way)))
         out[way] = None if np.isnan(total) else total
     return out
+
+
+def _by_day(sown: Mapping[str, date], now: Daily) -> dict[str, tuple[float, ...]]:
+    sums = {m: np.cumsum(heat_since(first, now, "base_6")) for m, first in sown.items()}
+    return {m: tuple(one.tolist()) for m, one in sums.items() if len(one) and not np.isnan(one[-1])}
 
 
 def _leaves(sown: date, now: Daily) -> int | None:

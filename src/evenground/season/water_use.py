@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
@@ -73,7 +74,7 @@ class WaterUse:
     @property
     def rain_mm(self) -> float:
         """Rain from sowing on [mm]."""
-        return float(np.sum(self.balance.rain_mm))
+        return math.fsum(self.balance.rain_mm)  # as the weather sums it: one figure on one page
 
     @property
     def irrigation_mm(self) -> float:

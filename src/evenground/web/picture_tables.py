@@ -110,12 +110,14 @@ def _border(picture: BorderPoints) -> Table:
 
 
 def _season(picture: SeasonDays) -> Table:
-    """Ten days a row: rain, and available water on the last of them."""
+    """Ten days a row: rain, and heat and available water on the last of them."""
+    heat = [({h.first + timedelta(days=i): d for i, d in enumerate(h.degree_days)}, h.letters) for h in picture.heat]
     water = [({w.first + timedelta(days=i): p for i, p in enumerate(w.percent)}, w.letters) for w in picture.water]
     columns = (
         Column(_("From")),
         Column(_("To")),
         Column(_("Rain"), "mm", "right"),
+        *(Column(_("Heat since sowing %(methods)s") % {"methods": ", ".join(m)}, "°C d", "right") for _h, m in heat),
         *(Column(_("Available water %(methods)s") % {"methods": ", ".join(m)}, "%", "right") for _w, m in water),
     )
     rows = []
@@ -124,12 +126,14 @@ def _season(picture: SeasonDays) -> Table:
         first = picture.first + timedelta(days=start)
         last = first + timedelta(days=len(part) - 1)
         known = [mm for mm in part if mm is not None]
-        rows.append((day(first), day(last), number(sum(known) if known else None), *_water_on(water, last)))
-    return Table(_("Rain and water, ten days a row"), columns, tuple(rows))
+        rows.append((day(first), day(last), number(sum(known) if known else None), *_on(heat, last), *_on(water, last)))
+    return Table(
+        _("Rain, heat and water, ten days a row") if heat else _("Rain and water, ten days a row"), columns, tuple(rows)
+    )
 
 
-def _water_on(water: list[tuple[dict[date, float], tuple[str, ...]]], on: date) -> list[str]:
-    return [number(values.get(on)) for values, _letters in water]
+def _on(lines: list[tuple[dict[date, float], tuple[str, ...]]], on: date) -> list[str]:
+    return [number(values.get(on)) for values, _letters in lines]
 
 
 _SHOWN_BY: dict[type, Callable[[Any], Table]] = {

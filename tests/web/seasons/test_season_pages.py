@@ -67,6 +67,20 @@ def test_doubtful_weather_is_shown_with_its_reason(browser, page, demo_trial):
     days = [f"2026-05-{d:02d};0;9;{20 + d % 3}" for d in range(1, 20)] + ["2026-05-20;0;-9;44"]
     answer = browser.post(f"{page}weather/", {"file": weather(*days)})
     assert "Why it is doubted" in text(answer)
+    assert "temperature_min_c" not in text(answer)
+    assert "Lowest temperature from the column" in text(answer)
+
+
+def test_a_stuck_sensor_takes_one_line_and_the_other_doubts_stay_in_sight(browser, page, demo_trial):
+    StoredRecord.objects.filter(trial=demo_trial, kind="weather").delete()
+    first = date(2026, 5, 1)
+    days = [f"{first + timedelta(days=k)};{400 if k == 45 else 0};9;{20 + k % 3 / 2};60" for k in range(60)]
+    sent = SimpleUploadedFile("w.csv", ("date;rain;tmin;tmax;humidity\n" + "\n".join(days) + "\n").encode())
+    shown = text(browser.post(f"{page}weather/", {"file": sent})).replace("\xa0", " ")
+    assert "1 May 2026 to 29 Jun 2026" in shown
+    assert "400 mm" in shown
+    assert "more than 150 mm in a day" in shown.lower()
+    assert "more</p>" not in shown
 
 
 def test_earlier_years_are_kept_and_say_how_unusual_the_season_was(browser, page, demo_trial):

@@ -17,7 +17,7 @@ from evenground.report.season_page import COMPUTED, heat_table, season_figure, w
 from evenground.report.season_picture import season_days
 from evenground.report.wording import NONE, STAGE_WORDS, first_capital, sentence
 from evenground.season.agenda import Task
-from evenground.season.quality import Doubt
+from evenground.season.quality import Doubt, DoubtRun, in_runs
 from evenground.season.summary import SeasonSummary, season_summary
 from evenground.web.numbers import day, plain, span
 from evenground.web.record_words import field_words, unit_words
@@ -128,15 +128,27 @@ def agenda_table(tasks: tuple[Task, ...]) -> Table:
     return Table(_("What to do when"), columns, tuple((t.what, day(t.first), day(t.last), t.why) for t in tasks))
 
 
-def doubts_table(doubts: tuple[Doubt, ...]) -> Table:
-    """Return weather values nobody should build on yet, each with the reason."""
+def doubts_table(doubts: tuple[Doubt, ...], most: int | None = None) -> Table:
+    """Return weather values nobody should build on yet, days in a row together, each with the reason."""
     columns = (Column(_("Day")), Column(_("Value")), Column(_("As given"), "", "right"), Column(_("Why it is doubted")))
     rows = tuple(
-        (day(d.day), str(field_words(d.name)), f"{plain(d.value)} {unit_words(d.name)}".strip(), sentence(d.reason))
-        for d in doubts
+        (_doubted_days(r), str(field_words(r.name)), f"{_given(r)} {unit_words(r.name)}".strip(), sentence(r.reason))
+        for r in in_runs(doubts)[:most]
     )
     note = _("Left out until somebody looks at them: correct the day, or tick that it is right as it stands.")
     return Table(_("Doubtful weather"), columns, rows, note)
+
+
+def _doubted_days(run: DoubtRun) -> str:
+    if run.days == 1:
+        return day(run.first)
+    return _("%(first)s to %(last)s") % {"first": day(run.first), "last": day(run.last)}
+
+
+def _given(run: DoubtRun) -> str:
+    if run.low == run.high:
+        return plain(run.low)
+    return _("%(first)s to %(last)s") % {"first": plain(run.low), "last": plain(run.high)}
 
 
 def calendar_of(opened: Opened) -> bytes:

@@ -14,9 +14,11 @@ from django.views.decorators.http import require_http_methods
 from evenground.adapters.charts import draw as draw_figure
 from evenground.adapters.number_style import DATE_STYLES, STYLES
 from evenground.basis.errors import InputError, Problem
+from evenground.season.quality import in_runs
 from evenground.web.accounts.access import Right
 from evenground.web.border_comparison import border_paper, border_picture, border_shown
 from evenground.web.drawing import drawn
+from evenground.web.record_words import field_words
 from evenground.web.seasons import selectors, services
 from evenground.web.trial_view import Opened, file_response, pdf_response, show, svg_response, trial_view
 from evenground.web.uploads import kept_once, sent_file, sent_or_kept
@@ -77,10 +79,10 @@ def weather(request: HttpRequest, opened: Opened) -> HttpResponse:
             text = ngettext("%(n)d day of weather stored.", "%(n)d days of weather stored.", new) % {"n": new}
             messages.success(request, text)
             return HttpResponseRedirect(opened.url("season/" if opened.stored.draw is not None else "season/border/"))
-        context |= {"read": read, "columns": read.read.columns.items()}
+        context |= {"read": read, "columns": [(field_words(n), c) for n, c in read.read.columns.items()]}
         context["sent"] = kept_once(sent, opened.trial.pk)
-        context["doubts"] = selectors.doubts_table(read.doubted[:SHOWN_DOUBTS]) if read.doubted else None
-        context["more_doubts"] = max(0, len(read.doubted) - SHOWN_DOUBTS)
+        context["doubts"] = selectors.doubts_table(read.doubted, SHOWN_DOUBTS) if read.doubted else None
+        context["more_doubts"] = max(0, len(in_runs(read.doubted)) - SHOWN_DOUBTS)
     except InputError as error:
         context["problems"] = error.problems
     status = 422 if context.get("problems") else 200
