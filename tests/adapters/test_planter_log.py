@@ -1,5 +1,6 @@
 """Planter logs under many headers, and what is wrong with one."""
 
+import math
 from datetime import datetime
 
 import pytest
@@ -51,6 +52,44 @@ def test_miles_an_hour(tmp_path, header):
     text = GOOD.replace("speed_km_per_h", header).replace("7.2", "5")
     # 1 mile = 1609.344 m exactly
     assert read(tmp_path, text).speed_m_per_s[0] == pytest.approx(5 * 1609.344 / 3600)
+
+
+@pytest.mark.parametrize(
+    ("header", "given", "per_m2"),
+    [
+        ("seeds_per_m2", "8.5", 8.5),
+        ("Seeds/ha", "85000", 8.5),
+        ("kernels per ha", "85000", 8.5),
+        # 1 acre = 4046.8564224 m2 exactly
+        ("Seeds/ac", "34000", 34000 / 4046.8564224),
+        ("Seed rate (seeds/m2)", "8.5", 8.5),
+    ],
+)
+def test_the_rate_in_every_unit(tmp_path, header, given, per_m2):
+    text = GOOD.replace("rows_off", f"rows_off,{header}").replace(",0\n", f",0,{given}\n").replace(",1\n", ",1,\n")
+    got = read(tmp_path, text)
+    assert got.seeds_per_m2[0] == pytest.approx(per_m2)
+    assert math.isnan(got.seeds_per_m2[1])
+    assert got.notes == ()
+
+
+def test_a_rate_without_unit_is_left_out_and_told(tmp_path):
+    got = read(
+        tmp_path, GOOD.replace("rows_off", "rows_off,Rate").replace(",0\n", ",0,8.5\n").replace(",1\n", ",1,8.5\n")
+    )
+    assert got.seeds_per_m2 is None
+    assert "Rate: not read" in got.notes[0]
+    assert read(tmp_path, GOOD).notes == ()
+
+
+def test_a_counter_that_starts_up_does_not_spoil_the_log(tmp_path):
+    text = GOOD.replace("rows_off", "rows_off,seeds_per_m2").replace(",0\n", ",0,730\n").replace(",1\n", ",1,8.4\n")
+    got = read(tmp_path, text)
+    assert math.isnan(got.seeds_per_m2[0])
+    assert got.seeds_per_m2[1] == 8.4
+    assert got.notes == ("seeds_per_m2: 1 readings below 0 or above 50 seeds/m2 are left out.",)
+    text = text.replace("730", "many")
+    assert faults(tmp_path, text)[0].field == "seeds_per_m2"
 
 
 def test_a_log_without_rows_off_has_none_off(tmp_path):

@@ -43,7 +43,7 @@ def test_heat_that_is_not_known_stays_unknown(weather, sown):
         (0.0, 0.0, "alike", "same day"),
         (1.0, None, "differs", "1 day later"),
         (8.0, 62.0, "differs", "8 days later; the earlier sown had 62 degree days"),
-        (-3.0, None, "differs", "3 days earlier"),
+        (-3.0, None, "differs", "3 days earlier; the heat between is not known"),
     ],
 )
 def test_sowing_days_in_words(days, heat, state, words):

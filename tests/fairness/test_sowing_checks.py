@@ -54,6 +54,21 @@ def test_speed(told, planned, state, found):
     assert found in got.found
 
 
+SEEDS = [
+    (by_method(9.5, 9.5, "seeds_per_m2"), "alike", "by the planters' own counts"),
+    (by_method(9.5, 9.7, "seeds_per_m2"), "alike", "B 0.2 seeds/m2 more"),  # within 3 % of 9.5
+    (by_method(9.6, 8.4, "seeds_per_m2"), "differs", "B 1.2 seeds/m2 fewer than A by the planters' own counts"),
+    (lambda s: {"seeds_per_m2": 9.0} if s.method == "A" else {}, "alike", "in the plan"),
+]
+
+
+@pytest.mark.parametrize(("told", "state", "found"), SEEDS)
+def test_the_seed_rate_as_the_planters_counted_it(told, state, found):
+    got = one("seed rate", told)
+    assert got.state == state
+    assert found in got.found
+
+
 def lots(n):
     return small.plan(trial={"name": "t", "season": 2025, "seed_lots": n})
 

@@ -13,8 +13,15 @@ from tests.adapters.export import drawn_trial as trial
 from tests.layout import field_in_parts as parts
 
 from evenground.basis.pace import field_capacity_ha_per_h
+from evenground.basis.seed_lots import lots_of_blocks
 from evenground.layout.turned_field import turned_field
-from evenground.layout.work_order import ONE_PART_AFTER_ANOTHER, skip_order, turn_between, work_orders
+from evenground.layout.work_order import (
+    ONE_LOT_AFTER_ANOTHER,
+    ONE_PART_AFTER_ANOTHER,
+    skip_order,
+    turn_between,
+    work_orders,
+)
 
 
 def drive(arcs, steps=4000):
@@ -177,3 +184,21 @@ def test_a_field_in_parts_is_sown_part_by_part():
         assert [one.number for one in order.passes] == list(range(1, len(visited) + 1))
         assert sum(one.turn is None for one in order.passes) == len(set(visited))
         assert ONE_PART_AFTER_ANOTHER in order.notes
+
+
+def test_one_seed_lot_is_sown_before_the_next():
+    """The hopper is emptied once, not at every turn; with one lot nothing is said of it."""
+    plan, draw, field = parts.drawn()
+    two = plan.model_copy(update={"trial": plan.trial.model_copy(update={"seed_lots": 2})})
+    turned = turned_field(field, draw)
+    lot_of = {
+        block: lot for lot, blocks in lots_of_blocks(two, (s.block for s in draw.strips)).items() for block in blocks
+    }
+    for before, order in zip(work_orders(plan, turned), work_orders(two, turned), strict=True):
+        sown = [lot_of[one.line.block] for one in order.passes]
+        assert sum(a != b for a, b in pairwise(sown)) == 1
+        assert {(one.line.strip, one.line.pass_in_strip) for one in order.passes} == {
+            (one.line.strip, one.line.pass_in_strip) for one in before.passes
+        }
+        assert ONE_LOT_AFTER_ANOTHER in order.notes
+        assert ONE_LOT_AFTER_ANOTHER not in before.notes

@@ -98,3 +98,27 @@ def test_what_is_not_known_is_not_said():
             assert starter_fills(the_plan, method, driven) == ()
     assert strips_in_order(None, small.plan().methods[0]) == []
     assert seed_fills(plan(), plan().methods[0], []) == ()
+
+
+def test_no_fill_serves_two_lots():
+    # 100 l at 0.72 kg/l hold 72 kg; without lots 20 + 20 + 20 go in at once
+    passes = [(1, 20.0), (4, 20.0), (5, 20.0)]
+    found = fills(passes, Hoppers(1, 100.0), 0.72, {1: "L1", 4: "L1", 5: "L2"})
+    assert [(f.before_pass, f.strips, f.kg, f.lot) for f in found] == [(1, (1, 4), 40.0, "L1"), (3, (5,), 20.0, "L2")]
+    assert [(f.before_pass, f.lot) for f in fills(passes, Hoppers(1, 100.0), 0.72)] == [(1, "")]
+
+
+def test_every_lot_is_filled_with_its_own_weight():
+    the_plan, draw = plan("central", 400.0), small.draw()
+    lots = [{"lot": "L1"}, {"lot": "L2", "thousand_kernel_weight_g": 250.0}]
+    seed = the_plan.seed.model_copy(update={"lots": tuple(type(the_plan.seed).model_validate({"lots": lots}).lots)})
+    the_plan = the_plan.model_copy(
+        update={"seed": seed, "trial": the_plan.trial.model_copy(update={"seed_lots": 2})},
+    )
+    method = the_plan.methods[0]
+    found = seed_fills(the_plan, method, strips_in_order(draw, method), draw)
+    # 4 of the 8 strips of 1800 m2 at 9.5 seeds/m2 and 5 % more from each lot; 300 g is the weight of all seed
+    assert [(f.lot, f.kg) for f in found] == [
+        ("L1", pytest.approx(4 * 1800 * 9.5 * 0.300 / 1000 * 1.05)),
+        ("L2", pytest.approx(4 * 1800 * 9.5 * 0.250 / 1000 * 1.05)),
+    ]

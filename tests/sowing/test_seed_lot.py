@@ -3,7 +3,16 @@
 import pytest
 from tests import small_trial as small
 
-from evenground.sowing.seed_lot import lot_of_strips, lot_sentences, lots_of_method, seed_kg, seed_kg_per_ha, seed_need
+from evenground.sowing.seed_lot import (
+    lot_of_strips,
+    lot_sentences,
+    lot_weight_g,
+    lots_of_method,
+    seed_kg,
+    seed_kg_per_ha,
+    seed_need,
+    seed_need_of_method,
+)
 
 
 # definition of the thousand-kernel weight: 95 000 x 300 g, 100 000 x 280 g
@@ -93,3 +102,25 @@ def test_the_lots_of_one_method_by_strip():
         "Empty the hopper into its own bag before the other lot goes in.",
     )
     assert lots_of_method(two(), None, "A") == lots_of_method(small.plan(), small.draw(), "A") == ()
+
+
+def test_whole_units_of_every_lot_are_bought():
+    """8 strips of 1800 m2 at 9.5 seeds/m2 with 5 % more: 2.87 units of 50,000; 1.44 of each of two lots, so 2 + 2."""
+    draw, one = small.draw(), small.plan()
+    need = seed_need_of_method(one, draw, one.methods[0])
+    assert (need.units_to_buy, need.units) == (3, pytest.approx(8 * 1800 * 9.5 * 1.05 / 50_000))
+    both = two()
+    need = seed_need_of_method(both, draw, both.methods[0])
+    assert (need.units_to_buy, need.units) == (4, pytest.approx(8 * 1800 * 9.5 * 1.05 / 50_000))
+    assert need.kg is None
+    assert seed_need_of_method(both, None, both.methods[0]) is None
+
+
+def test_every_lot_weighs_what_its_label_says():
+    lots = [{"lot": "L1", "thousand_kernel_weight_g": 300.0}, {"lot": "L2", "thousand_kernel_weight_g": 250.0}]
+    plan = small.plan(trial={"name": "t", "season": 2025, "seed_lots": 2}, seed={"lots": lots})
+    assert [lot_weight_g(plan, lot) for lot in ("L1", "L2", "", "L9")] == [300.0, 250.0, None, None]
+    need = seed_need_of_method(plan, small.draw(), plan.methods[0])
+    kernels = 4 * 1800 * 9.5 * 1.05
+    assert need.kg == pytest.approx(kernels * (0.300 + 0.250) / 1000)
+    assert need.kg_to_buy == pytest.approx(2 * 15.0 + 2 * 12.5)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
@@ -24,6 +25,8 @@ from evenground.basis.strip import Draw
 from evenground.sowing.as_sown import PlanterLog, readings_in_strips, speed_over_places
 
 KM_PER_H = 1 / 3.6
+PER_HA = 1e-4
+PER_ACRE = 1 / 4046.8564224
 # What a column may be called (letters and digits only, lower case), and how many SI units one of its units is.
 NAMES: Mapping[str, Mapping[str, float]] = {
     "time": {"time": 1.0, "timestamp": 1.0, "datetime": 1.0, "times": 1.0, "seconds": 1.0},
@@ -38,9 +41,17 @@ NAMES: Mapping[str, Mapping[str, float]] = {
         "speedmiperh": 0.44704,
     },
     "rows_off": {"rowsoff": 1.0, "rowoff": 1.0},
+    "rate": {
+        f"{what}{per}{unit}": factor
+        for what in ("seeds", "kernels", "seedrateseeds")
+        for per in ("", "per")
+        for unit, factor in (("m2", 1.0), ("ha", PER_HA), ("ac", PER_ACRE), ("acre", PER_ACRE))
+    },
     "method": {"method": 1.0},
 }
-NOT_NEEDED = ("rows_off", "method")
+NOT_NEEDED = ("rows_off", "rate", "method")
+# More than any planter sows: a counter that starts up, not a rate.
+MOST_SEEDS_PER_M2 = 50.0
 UNSAID = {"speed": "speed_km_per_h, speed_m_per_s or speed_mi_per_h"}
 FASTEST_M_PER_S = FASTEST_KM_PER_H * KM_PER_H
 # A log of many readings with one fault has it in every line: more are counted, not listed.
@@ -58,7 +69,7 @@ class _Column:
 def read_planter_log(
     path: Path, method: str, machine: Machine, *, number_style: NumberStyle | None = None, date_style: str | None = None
 ) -> PlanterLog:
-    """Read a planter's log: time, longitude, latitude, speed and, where there are any, rows off and method.
+    """Read a planter's log: time, longitude, latitude, speed and, where there are any, rows off, seed rate and method.
 
     Headers may be written in any case and with any signs between the words, such as ``Speed (km/h)``. Where a column
     ``method`` names letters, readings of other methods count as lifted: one log of a planter that sowed two methods is
@@ -153,6 +164,8 @@ def _read(table: Table, method: str, machine: Machine) -> PlanterLog:
     problems += _runs_back(table, found["time"].name, seconds)
     mine, faults = _mine(table, found.get("method"), method)
     problems += faults
+    seeds, notes, faults = _rate(table, found.get("rate"))
+    problems += faults
     if problems:
         raise InputError(_counted(problems))
     return PlanterLog(
@@ -165,7 +178,22 @@ def _read(table: Table, method: str, machine: Machine) -> PlanterLog:
         values["speed"],
         np.where(mine, values["rows_off"], machine.rows),
         start,
+        seeds,
+        notes,
     )
+
+
+def _rate(table: Table, column: _Column | None) -> tuple[NDArray[np.float64] | None, tuple[str, ...], list[Problem]]:
+    """Read the seeds dropped [1/m2], NaN where nothing or no rate is said; tell of what is left out."""
+    if column is None:
+        unsaid = [c for c in table.columns if _plain(c).startswith(("rate", "seedrate", "seeds", "kernels"))]
+        told = f"{', '.join(unsaid)}: not read, its unit is not said; seeds/m2, seeds/ha and seeds/ac are known."
+        return None, (told,) if unsaid else (), []
+    values, problems = numbers(table, column.name, empty_allowed=True)
+    seeds = np.array([math.nan if v is None else column.factor * v for v in values])
+    strange = (seeds < 0.0) | (seeds > MOST_SEEDS_PER_M2)
+    told = f"{column.name}: {strange.sum()} readings below 0 or above {MOST_SEEDS_PER_M2:g} seeds/m2 are left out."
+    return np.where(strange, math.nan, seeds), (told,) if strange.any() else (), problems
 
 
 def _mine(table: Table, column: _Column | None, method: str) -> tuple[NDArray[np.bool_], list[Problem]]:
@@ -231,7 +259,7 @@ def _plain(name: str) -> str:
 
 
 def _columns(table: Table) -> tuple[dict[str, _Column], list[Problem]]:
-    """Find the column for each thing; rows off and method may be missing."""
+    """Find the column for each thing; rows off, seed rate and method may be missing."""
     found: dict[str, _Column] = {}
     problems = []
     for what, names in NAMES.items():

@@ -34,7 +34,11 @@ def _starter(say: Callable[[StarterSettings], str]) -> Said:
 
 
 def _fills(fills: Sequence[Fill]) -> str:
-    return "; ".join(f"before no. {f.before_pass} (strip {f.before_strip}) {f.kg:.0f} kg" for f in fills) or "-"
+    said = (
+        f"before no. {f.before_pass} (strip {f.before_strip}) {f.kg:.0f} kg{f' of {f.lot}' if f.lot else ''}"
+        for f in fills
+    )
+    return "; ".join(said) or "-"
 
 
 LINES: tuple[tuple[str, Said], ...] = (

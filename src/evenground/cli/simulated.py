@@ -37,8 +37,14 @@ def quality_of(precision: float, misses: float, doubles: float, emergence: float
     """Make what the planter does to the stand from the options; all that cannot be is told at once."""
     given = dict(zip(LIMITS, (precision, misses, doubles, emergence), strict=True))
     text = "no planter sows like that; this is a share, not percent."
+    more = "more plants than seeds cannot come up; this is a share, not percent."
     faults: list[Problem] = [
-        problem(text, field=name, given=f"{given[name]:g}", allowed=f"{low:g} to {high:g}")
+        problem(
+            more if name == "--emergence" and given[name] > high else text,
+            field=name,
+            given=f"{given[name]:g}",
+            allowed=f"{low:g} to {high:g}",
+        )
         for name, (low, high) in LIMITS.items()
         if not low <= given[name] <= high
     ]

@@ -216,6 +216,7 @@ def in_words(answer: Answer) -> list[str]:
     table: list[tuple[str, Callable[[GrowingSpace], str]]] = [
         ("land per plant, cm2", lambda s: grouped(1e4 * s.growing_space_m2)),
         ("  its compactness (circle 1)", lambda s: f"{s.compactness:.2f}"),
+        ("  from the plant to its edge, cm", lambda s: f"{100 * s.edge_distance_m:.1f}"),
         ("nearest plant, cm", lambda s: f"{100 * s.nearest_neighbour_m:.1f}"),
         ("seed to seed in the line, cm", lambda s: f"{100 * (s.in_line_spacing_m or 0.0):.1f}"),
         ("circle to the nearest plant, cm2", lambda s: grouped(1e4 * s.circle_area_m2)),

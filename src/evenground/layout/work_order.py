@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from math import acos, fsum, pi, sqrt
 
 from evenground.basis.method import Method
 from evenground.basis.pace import field_capacity_ha_per_h
 from evenground.basis.plan import Plan
+from evenground.basis.seed_lots import lots_of_blocks
 from evenground.layout.guidance import GuidanceLine, sowing_lines
 from evenground.layout.turned_field import TurnedField
 
@@ -20,6 +21,7 @@ ORDER_REASONS = (
     "Turns on the headland only, never through a strip.",
 )
 ONE_PART_AFTER_ANOTHER = "The field lies in parts: one part is finished before the next is begun."
+ONE_LOT_AFTER_ANOTHER = "All strips of one seed lot are sown before the next lot goes into the hopper."
 
 
 @dataclass(frozen=True)
@@ -183,7 +185,7 @@ def work_orders(plan: Plan, turned: TurnedField) -> tuple[WorkOrder, ...]:
 
     Answers: which pass after which, so that each turn is one the machine can take, and how long does it take? Every
     number of passes to skip is tried; the order with the fewest tight turns counts, and among these the one with the
-    shortest way on the headland.
+    shortest way on the headland. With several seed lots all passes of one come before the next.
 
     Parameters
     ----------
@@ -195,19 +197,29 @@ def work_orders(plan: Plan, turned: TurnedField) -> tuple[WorkOrder, ...]:
     Source: see `turn_between`, `skip_order` and `field_capacity_ha_per_h`.
     """
     lines = sowing_lines(plan, turned)
-    part_of = {box.strip.strip: number for number, boxes in enumerate(turned.parts()) for box in boxes}
+    boxes_of = dict(enumerate(turned.parts()))
+    lots = lots_of_blocks(plan, (box.strip.block for boxes in boxes_of.values() for box in boxes))
+    lot_of = {block: place for place, blocks in enumerate(lots.values()) for block in blocks}
+    part_of = {box.strip.strip: (lot_of[box.strip.block], part) for part, boxes in boxes_of.items() for box in boxes}
     machines = dict.fromkeys([plan.baseline.machine, *(method.machine for method in plan.methods)])
     found = []
     for machine in machines:
-        parts: dict[int, list[GuidanceLine]] = {}
+        parts: dict[tuple[int, int], list[GuidanceLine]] = {}
         for line in lines:
             if line.machine == machine:
                 parts.setdefault(part_of[line.strip], []).append(line)
-        found.append(_order(plan, machine, [parts[number] for number in sorted(parts)]))
+        found.append(_order(plan, machine, [parts[number] for number in sorted(parts)], _in_parts(part_of.values())))
     return tuple(found)
 
 
-def _order(plan: Plan, machine: str, parts: Sequence[Sequence[GuidanceLine]]) -> WorkOrder:
+def _in_parts(parts: Collection[tuple[int, int]]) -> tuple[str, ...]:
+    """Say why the order is broken: lots of seed, parts of the field."""
+    lots, places = {lot for lot, _ in parts}, {place for _, place in parts}
+    several = ((ONE_LOT_AFTER_ANOTHER, lots), (ONE_PART_AFTER_ANOTHER, places))
+    return tuple(why for why, which in several if len(which) > 1)
+
+
+def _order(plan: Plan, machine: str, parts: Sequence[Sequence[GuidanceLine]], why: Sequence[str]) -> WorkOrder:
     radius_m = plan.machine(machine).turning_radius_m
     methods = [m for m in plan.methods if m.machine == machine]
     lines = [line for part in parts for line in part]
@@ -215,7 +227,7 @@ def _order(plan: Plan, machine: str, parts: Sequence[Sequence[GuidanceLine]]) ->
     skip = max((skip for skip, _ in chosen), default=1)
     driven = [one for _, passes in chosen for one in passes]
     passes = tuple(replace(one, number=number) for number, one in enumerate(driven, start=1))
-    notes = (*ORDER_REASONS, *((ONE_PART_AFTER_ANOTHER,) if len(parts) > 1 else ()))
+    notes = (*ORDER_REASONS, *why)
     width = plan.machine(machine).working_width_m
     depth = max((p.turn.depth_m for p in passes if p.turn is not None), default=0.0) + width / 2.0
     hours = fsum(_hours(plan, m, lines) for m in methods)

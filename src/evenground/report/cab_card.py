@@ -257,7 +257,8 @@ def _near_seed(found: MethodSettings) -> tuple[str, ...]:
 
 def _fill_words(what: str, fill: Fill) -> str:
     again = f", {fill.inside} more inside the pass" if fill.inside else ""
-    return f"{what} {number(fill.kg)} kg ({number(fill.litres)} l{again})"
+    lot = f" of {fill.lot}" if fill.lot else ""
+    return f"{what} {number(fill.kg)} kg{lot} ({number(fill.litres)} l{again})"
 
 
 def _boxes(found: MethodSettings) -> tuple[CalibrationBox, ...]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from evenground.basis.method import Machine, Method
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
-from evenground.sowing.seed_lot import seed_kg
+from evenground.sowing.seed_lot import lot_of_strips, lot_weight_g, seed_kg
 
 _HAIR = 1e-9
 # Strip and ground [m2] of each pass, in the order of driving.
@@ -30,6 +30,8 @@ class Fill:
         What goes in, all hoppers together [kg; l].
     inside : int
         Further fills needed inside that pass because it takes more than all hoppers hold [1]; 0 as a rule.
+    lot : str
+        Seed lot that goes in; empty where there is one lot only. The hopper is emptied before another lot.
     """
 
     before_pass: int
@@ -38,6 +40,7 @@ class Fill:
     kg: float
     litres: float
     inside: int = 0
+    lot: str = ""
 
 
 @dataclass(frozen=True)
@@ -77,11 +80,17 @@ def seed_hoppers(machine: Machine, method: Method) -> Hoppers | None:
     return Hoppers({"central": 1, "per_row": machine.rows, "per_line": lines}[machine.hopper], machine.hopper_l)
 
 
-def fills(needs_kg: Sequence[tuple[int, float]], hoppers: Hoppers, bulk_density_kg_per_l: float) -> tuple[Fill, ...]:
+def fills(
+    needs_kg: Sequence[tuple[int, float]],
+    hoppers: Hoppers,
+    bulk_density_kg_per_l: float,
+    lots: Mapping[int, str] | None = None,
+) -> tuple[Fill, ...]:
     """Say before which passes to fill, and with how much.
 
     Answers: how often, and where, does the planter stop for filling, if it never runs empty inside a pass? Each fill
-    serves as many of the next passes as the hoppers hold. Hoppers that serve alike rows empty alike.
+    serves as many of the next passes as the hoppers hold, and never two seed lots. Hoppers that serve alike rows empty
+    alike.
 
     Parameters
     ----------
@@ -91,6 +100,8 @@ def fills(needs_kg: Sequence[tuple[int, float]], hoppers: Hoppers, bulk_density_
         What the machine carries.
     bulk_density_kg_per_l : float
         What a litre weighs [kg/l].
+    lots : mapping or None
+        Strip to its seed lot, where there are several.
 
     Returns
     -------
@@ -110,25 +121,28 @@ def fills(needs_kg: Sequence[tuple[int, float]], hoppers: Hoppers, bulk_density_
     """
     if not (bulk_density_kg_per_l > 0.0 and all(kg > 0.0 and math.isfinite(kg) for _, kg in needs_kg)):
         raise ValueError("every need and the bulk density must be above 0")
-    most = hoppers.litres * bulk_density_kg_per_l
+    most, lot_of = hoppers.litres * bulk_density_kg_per_l, lots or {}
     groups: list[list[tuple[int, int, float]]] = []
     for place, (strip, kg) in enumerate(needs_kg, start=1):
-        if groups and math.fsum(k for *_, k in groups[-1]) + kg <= most + _HAIR:
+        alike = bool(groups) and lot_of.get(groups[-1][-1][1]) == lot_of.get(strip)
+        if alike and math.fsum(k for *_, k in groups[-1]) + kg <= most + _HAIR:
             groups[-1].append((place, strip, kg))
         else:
             groups.append([(place, strip, kg)])
-    return tuple(_fill(group, most, bulk_density_kg_per_l) for group in groups)
+    return tuple(_fill(group, most, bulk_density_kg_per_l, lot_of.get(group[0][1], "")) for group in groups)
 
 
-def _fill(group: Sequence[tuple[int, int, float]], most_kg: float, density: float) -> Fill:
+def _fill(group: Sequence[tuple[int, int, float]], most_kg: float, density: float, lot: str) -> Fill:
     total = math.fsum(kg for *_, kg in group)
     inside = max(0, math.ceil(total / most_kg - _HAIR) - 1)
     place, first, _ = group[0]
-    return Fill(place, first, tuple(dict.fromkeys(strip for _, strip, _ in group)), total, total / density, inside)
+    return Fill(place, first, tuple(dict.fromkeys(strip for _, strip, _ in group)), total, total / density, inside, lot)
 
 
-def seed_fills(plan: Plan, method: Method, driven: Driven) -> tuple[Fill, ...]:
+def seed_fills(plan: Plan, method: Method, driven: Driven, draw: Draw | None = None) -> tuple[Fill, ...]:
     """Say where to fill seed for a method's strips; empty where weight, volume or strips are not known.
+
+    With several seed lots no fill serves two of them.
 
     Parameters
     ----------
@@ -138,13 +152,16 @@ def seed_fills(plan: Plan, method: Method, driven: Driven) -> tuple[Fill, ...]:
         Which one.
     driven : sequence of (int, float)
         Strip and ground of each of its passes in the order of driving [m2].
+    draw : Draw or None
+        Blocks, which say where which seed lot goes.
     """
-    weight, hoppers = plan.seed.thousand_kernel_weight_g, seed_hoppers(plan.machine(method.machine), method)
-    if weight is None or hoppers is None:
+    lots, hoppers = lot_of_strips(plan, draw) if draw else {}, seed_hoppers(plan.machine(method.machine), method)
+    weights = {n: lot_weight_g(plan, lots.get(n, "")) for n, _ in driven}
+    if hoppers is None or None in weights.values():
         return ()
     more = 1.0 + plan.seed.reserve_percent / 100.0
-    needs = [(n, seed_kg(method.seeds_per_m2 * m2 * more, weight)) for n, m2 in driven]
-    return fills(needs, hoppers, plan.seed.bulk_density_kg_per_l)
+    needs = [(n, seed_kg(method.seeds_per_m2 * m2 * more, weights[n] or 0.0)) for n, m2 in driven]
+    return fills(needs, hoppers, plan.seed.bulk_density_kg_per_l, lots)
 
 
 def starter_fills(plan: Plan, method: Method, driven: Driven) -> tuple[Fill, ...]:

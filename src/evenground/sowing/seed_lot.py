@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
+from evenground.basis.method import Method
 from evenground.basis.plan import Plan
+from evenground.basis.seed_lots import lots_of_blocks
 from evenground.basis.strip import Draw
 from evenground.sowing.seed_spacing import M2_PER_HA
 
@@ -66,7 +67,7 @@ def seed_kg(kernels: float, thousand_kernel_weight_g: float) -> float:
     return kernels * thousand_kernel_weight_g / (THOUSAND * GRAMS_PER_KG)
 
 
-def seed_need(plan: Plan, seeds_per_m2: float, area_m2: float) -> SeedNeed:
+def seed_need(plan: Plan, seeds_per_m2: float, area_m2: float, lot: str = "") -> SeedNeed:
     """Say how much seed some ground takes, with the plan's reserve.
 
     Parameters
@@ -77,16 +78,66 @@ def seed_need(plan: Plan, seeds_per_m2: float, area_m2: float) -> SeedNeed:
         Seeds set [1/m2].
     area_m2 : float
         Ground [m2].
+    lot : str
+        The lot it is sown from, for its thousand-kernel weight; empty where there is one only.
 
     Source: arithmetic.
     """
     kernels = seeds_per_m2 * area_m2 * (1.0 + plan.seed.reserve_percent / 100.0)
     units = kernels / plan.money.kernels_per_unit
     whole = math.ceil(units - _HAIR)
-    weight = plan.seed.thousand_kernel_weight_g
+    weight = lot_weight_g(plan, lot)
     if weight is None:
         return SeedNeed(units, whole, None, None)
     return SeedNeed(units, whole, seed_kg(kernels, weight), seed_kg(whole * plan.money.kernels_per_unit, weight))
+
+
+def lot_weight_g(plan: Plan, lot: str) -> float | None:
+    """Look up the thousand-kernel weight of a lot: its own, or else that of all seed [g].
+
+    Parameters
+    ----------
+    plan : Plan
+        Lots.
+    lot : str
+        Name; empty or unknown for the weight of all seed.
+    """
+    own = {one.lot: one.thousand_kernel_weight_g for one in plan.seed.lots}.get(lot)
+    return own if own is not None else plan.seed.thousand_kernel_weight_g
+
+
+def seed_need_of_method(plan: Plan, draw: Draw | None, method: Method) -> SeedNeed | None:
+    """Say how much seed the strips of a method take: whole units of every lot, for a bag holds one lot.
+
+    Parameters
+    ----------
+    plan : Plan
+        Lots, kernels in a unit, thousand-kernel weights, reserve.
+    draw : Draw or None
+        Strips and blocks.
+    method : Method
+        Which one.
+
+    Returns
+    -------
+    SeedNeed or None
+        None before the draw.
+
+    Source: arithmetic.
+    """
+    mine = [s for s in draw.strips if s.method == method.letter] if draw else []
+    if draw is None or not mine:
+        return None
+    lots = lot_of_strips(plan, draw)
+    ground: dict[str, list[float]] = {}
+    for strip in mine:
+        ground.setdefault(lots.get(strip.strip, ""), []).append(strip.area_m2)
+    needs = [seed_need(plan, method.seeds_per_m2, math.fsum(m2), lot) for lot, m2 in ground.items()]
+    weighed = [(n.kg, n.kg_to_buy) for n in needs if n.kg is not None and n.kg_to_buy is not None]
+    kg, to_buy = (
+        (math.fsum(part) for part in zip(*weighed, strict=True)) if len(weighed) == len(needs) else (None, None)
+    )
+    return SeedNeed(math.fsum(n.units for n in needs), sum(n.units_to_buy for n in needs), kg, to_buy)
 
 
 def seed_kg_per_ha(seeds_per_m2: float, thousand_kernel_weight_g: float | None) -> float | None:
@@ -127,7 +178,7 @@ def lot_sentences(plan: Plan, draw: Draw | None) -> tuple[str, ...]:
         return (f"All methods are sown from one seed lot{f' ({names[0]})' if names else ''}.",)
     said = [f"{count} seed lots, each for every method: change the lot between blocks, never inside one."]
     if draw is not None:
-        shares = _lots_of_blocks(plan, draw)
+        shares = lots_of_blocks(plan, (s.block for s in draw.strips))
         said += [f"{name}: {_blocks(blocks)}." for name, blocks in shares.items() if blocks]
         left = [name for name, blocks in shares.items() if not blocks]
         if left:
@@ -159,7 +210,9 @@ def lot_of_strips(plan: Plan, draw: Draw) -> dict[int, str]:
     """
     if plan.trial.seed_lots == 1:
         return {}
-    of_block = {block: name for name, blocks in _lots_of_blocks(plan, draw).items() for block in blocks}
+    of_block = {
+        block: name for name, blocks in lots_of_blocks(plan, (s.block for s in draw.strips)).items() for block in blocks
+    }
     return {s.strip: of_block[s.block] for s in sorted(draw.strips, key=lambda s: s.strip)}
 
 
@@ -185,18 +238,6 @@ def lots_of_method(plan: Plan, draw: Draw | None, letter: str) -> tuple[str, ...
             by_lot.setdefault(lot, []).append(str(strip))
     said = tuple(f"{lot}: strip{'s' * (len(strips) > 1)} {', '.join(strips)}." for lot, strips in by_lot.items())
     return (*said, "Empty the hopper into its own bag before the other lot goes in.") if len(said) > 1 else said
-
-
-def _lots_of_blocks(plan: Plan, draw: Draw) -> dict[str, list[int]]:
-    """Deal the blocks out to the lots, in turn and about as many to each."""
-    names = [lot.lot for lot in plan.seed.lots] or [f"Lot {i + 1}" for i in range(plan.trial.seed_lots)]
-    return dict(zip(names, _in_turn(sorted({s.block for s in draw.strips}), len(names)), strict=True))
-
-
-def _in_turn(blocks: Sequence[int], parts: int) -> list[list[int]]:
-    """Cut the blocks into runs of about the same length."""
-    cuts = [round(i * len(blocks) / parts) for i in range(parts + 1)]
-    return [list(blocks[a:b]) for a, b in pairwise(cuts)]
 
 
 def _blocks(part: Sequence[int]) -> str:

@@ -14,7 +14,7 @@ from evenground.basis.strip import Draw
 from evenground.sowing.depth import depth_sentences
 from evenground.sowing.field_work import hours_for, seconds_for, speed_at_limit_km_per_h
 from evenground.sowing.hopper_fills import Driven, Fill, seed_fills, starter_fills, strips_in_order
-from evenground.sowing.seed_lot import seed_kg_per_ha, seed_need
+from evenground.sowing.seed_lot import seed_kg_per_ha, seed_need_of_method
 from evenground.sowing.seed_spacing import (
     in_line_spacing_m,
     kernels_per_second,
@@ -211,7 +211,7 @@ def _settings_of(plan: Plan, draw: Draw | None, method: Method, driven: Driven) 
     machine, pattern, efficiency = plan.machine(method.machine), method.row_pattern, plan.sowing.efficiency_fraction
     spacing = in_line_spacing_m(method.seeds_per_m2, pattern.row_spacing_m, pattern.lines_per_row)
     speed, width, strips = method.speed_km_per_h, machine.working_width_m, _strips_of(draw, method, machine)
-    need = None if strips.area_m2 is None else seed_need(plan, method.seeds_per_m2, strips.area_m2)
+    need = seed_need_of_method(plan, draw, method)
     limit, wanted = machine.metering_limit_per_s, method.target_plants_per_m2
     hours = None if strips.area_m2 is None else hours_for(strips.area_m2, speed, width, efficiency)
     found = MethodSettings(
@@ -248,7 +248,7 @@ def _settings_of(plan: Plan, draw: Draw | None, method: Method, driven: Driven) 
         metering_limit_per_s=limit,
         speed_at_limit_km_per_h=None if limit is None else speed_at_limit_km_per_h(spacing, limit),
         timed_run_s=seconds_for(speed),
-        seed_fills=seed_fills(plan, method, driven),
+        seed_fills=seed_fills(plan, method, driven, draw),
         starter_fills=starter_fills(plan, method, driven),
         starter=starter_settings(plan, method.letter, strips.area_m2),
         depth=depth_sentences(plan, method),

@@ -10,6 +10,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from evenground.adapters.pattern_picture import alt_text
+from evenground.basis.plan import Plan
+from evenground.basis.strip import Draw
 from evenground.report.cab_card import CabCard, cab_cards
 from evenground.report.document import Bullets, Column, Fact, Facts, Heading, Note, Paragraph, Part, Table
 from evenground.report.driven_passes import driven_passes
@@ -17,10 +19,10 @@ from evenground.report.wording import NONE, sentence
 from evenground.sowing.agreements import answer_sentences
 from evenground.sowing.hopper_fills import Fill
 from evenground.sowing.row_geometry import patterns_of
-from evenground.sowing.seed_lot import lot_sentences
+from evenground.sowing.seed_lot import lot_sentences, lots_of_method
 from evenground.sowing.settings import MethodSettings, cautions, rate_sentence, settings
 from evenground.sowing.sown_strips import SownStrip, in_sentences, sown_strips
-from evenground.sowing.starter import StarterSettings
+from evenground.sowing.starter import AMERICAN_ONLY, EUROPE, StarterSettings
 from evenground.web.numbers import as_percent, moment, number
 from evenground.web.trial_view import Opened
 
@@ -75,8 +77,12 @@ TO_BUY: tuple[Line, ...] = (
 
 def _fills(fills: Sequence[Fill]) -> str:
     said = [
-        _("before pass %(pass)s (strip %(strip)s) %(kg)s kg")
-        % {"pass": f.before_pass, "strip": f.before_strip, "kg": number(f.kg)}
+        (
+            _("before pass %(pass)s (strip %(strip)s) %(kg)s kg of %(lot)s")
+            if f.lot
+            else _("before pass %(pass)s (strip %(strip)s) %(kg)s kg")
+        )
+        % {"pass": f.before_pass, "strip": f.before_strip, "kg": number(f.kg), "lot": f.lot}
         for f in fills
     ]
     return "; ".join(said) or NONE
@@ -102,6 +108,7 @@ def sowing_page(opened: Opened) -> SowingPage:
         *_differences(found),
         _side_by_side(_("What to set"), MACHINE, found),
         Paragraph(" ".join((rate_sentence(plan), *lot_sentences(plan, draw)))),
+        *_lots(plan, draw),
         Heading(_("Depth")),
         Facts(tuple(Fact(s.method, " ".join(s.depth)) for s in found)),
         *_starter_parts(found),
@@ -153,7 +160,16 @@ def _starter_parts(found: Sequence[MethodSettings]) -> list[Part]:
         for x in f.limits
     )
     facts = Facts(tuple(Fact(letter, f.sentence) for letter, f in starters))
-    return [Heading(_("Starter near the seed")), facts, *(Paragraph(text, "small") for text in limits)]
+    told = [*limits, *((AMERICAN_ONLY, EUROPE) if limits else ())]
+    return [Heading(_("Starter near the seed")), facts, *(Paragraph(text, "small") for text in told)]
+
+
+def _lots(plan: Plan, draw: Draw | None) -> list[Part]:
+    """Say which seed lot goes into which strips; nothing where there is one lot, or no draw yet."""
+    said = [(m.letter, lots_of_method(plan, draw, m.letter)) for m in plan.methods]
+    return (
+        [Facts(tuple(Fact(letter, " ".join(lots)) for letter, lots in said))] if any(lots for _m, lots in said) else []
+    )
 
 
 def _notes(found: Sequence[MethodSettings]) -> list[Part]:
@@ -196,6 +212,7 @@ def sown_table(strips: Sequence[SownStrip]) -> Table:
         (Column(_("Driven lifted"), "m", "right"), lambda s: number(s.lifted_m)),
         (Column(_("Sown twice"), "m²", "right"), lambda s: number(s.overlap_m2)),
         (Column(_("Sown"), "%", "right"), lambda s: as_percent(s.sown_fraction)),
+        (Column(_("Seed rate"), "seeds/m²", "right"), lambda s: number(s.seeds_per_m2, 1)),
         (Column(_("Seed lot")), lambda s: ", ".join(s.seed_lots) or NONE),
         (Column(_("Joints"), "cm", "right"), lambda s: number(100 * s.joints.mean_m if s.joints else None)),
     ]
