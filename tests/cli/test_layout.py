@@ -9,6 +9,7 @@ from shapely.geometry import MultiPolygon
 from tests.layout import fields
 from typer.testing import CliRunner
 
+from evenground.adapters.hand_over import hand_over
 from evenground.adapters.trial_folder import TrialFolder
 from evenground.basis.errors import InputError
 from evenground.cli.app import build
@@ -146,14 +147,18 @@ def test_a_plan_changed_after_the_draw_is_said(tmp_path):
 def test_a_machine_changed_after_the_draw_leaves_the_draw_readable(tmp_path):
     path = make(tmp_path / "piece", blocks=3)
     first = parsed(path)
-    TrialFolder(path).change_plan({"machines[0].rows": 7})
+    TrialFolder(path).change_plan({"machines[0].rows": 10})
     again = layout(path, "--json")
     assert again.exit_code == 0, again.output
     assert json.loads(again.stdout)["strips"] == first["strips"]
-    found = parsed(path, "--again", "the contractor comes with seven rows")
+    assert "which is not whole passes of it" in again.stderr
+    assert "which is not whole passes of it" in " ".join(TrialFolder(path).notes())
+    with pytest.raises(InputError, match="not whole passes"):
+        hand_over(TrialFolder(path).load(), "pack", version="0")
+    found = parsed(path, "--again", "the contractor comes with ten rows")
     assert found["draw"] == 2
     assert found["strips"][0]["width_m"] != first["strips"][0]["width_m"]
-    assert [draw.reason for draw in TrialFolder(path).load().draws] == ["", "the contractor comes with seven rows"]
+    assert [draw.reason for draw in TrialFolder(path).load().draws] == ["", "the contractor comes with ten rows"]
 
 
 def test_what_the_farmer_reads(tmp_path):
@@ -206,7 +211,7 @@ def test_earlier_yields_beside_the_plan_enter_the_draw(tmp_path):
     assert "covariates" in {limit["name"] for limit in found["limits"] if limit["applied"]}
     (said,) = found["from_earlier_yields"]
     assert 0.1 < said["strip_error_percent"] < 40
-    assert "Put them into the plan (trial.toml)" in layout(path).stdout
+    assert "put them into the plan (trial.toml) and draw anew" in layout(path).stdout
 
 
 def test_a_field_that_cannot_answer_says_so_first(tmp_path):

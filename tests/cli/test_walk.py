@@ -57,6 +57,15 @@ def test_means_differences_and_strips_in_one_object(trial: Path) -> None:
     assert got["notes"] == []
 
 
+def test_a_figure_that_is_the_same_in_every_strip_is_not_called_too_few_strips(trial: Path) -> None:
+    write(trial, *(f"s{n},2025-06-09T10:00,{n},true,40,," for n in range(1, 7)))
+    shown = call("walk", trial).stdout
+    assert "the same in every strip" in shown
+    assert "too few strips" not in shown
+    write(trial, *(f"s{n},2025-06-09T10:00,{n},true,{30 + n},," for n in (1, 2)))
+    assert "too few strips" in call("walk", trial).stdout
+
+
 def test_words_have_each_strip_and_the_difference(trial: Path) -> None:
     scored(trial)
     out = call("walk", trial).stdout

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -15,7 +16,7 @@ from shapely.geometry import box as upright
 from tests.adapters.export import drawn_trial as trial
 from tests.layout import fields
 
-from evenground.basis.errors import DoesNotFitError
+from evenground.basis.errors import DoesNotFitError, InputError
 from evenground.layout.guidance import cut_lines, headland, headland_passes, sowing_lines
 from evenground.layout.marks import MARK_CAUTIONS, marks
 from evenground.layout.turned_field import to_edge_m, turned_field
@@ -47,6 +48,21 @@ def test_one_sowing_line_a_pass_in_its_middle(turned):
     for line, box in zip(lines, turned.boxes, strict=True):
         assert line.across_m == pytest.approx(box.left_m + 3.0, abs=NEAR_M)
         assert trial.metres(LineString([line.a, line.b])).length == pytest.approx(box.strip.length_m, abs=NEAR_M)
+
+
+def test_a_planter_that_no_longer_fits_the_strips_is_not_sent_into_the_next_one(turned):
+    """Strips of 6 m, drawn for 8 rows of 0.75 m; now 6 rows come: one pass of 4.5 m leaves two rows unsown."""
+    plan = trial.plan()
+    machines = [m.model_copy(update={"rows": 6}) if m.kind == "planter" else m for m in plan.machines]
+    with pytest.raises(InputError, match=r"sows 4\.5 m a pass.*6 m wide") as caught:
+        sowing_lines(plan.model_copy(update={"machines": tuple(machines)}), turned)
+    assert len(caught.value.problems) == 2  # one for each method
+
+
+def test_a_walked_strip_a_hand_too_narrow_still_takes_its_pass(turned):
+    """A walked outline of 5.8 m is the pass of 6 m that was driven: less than a row of 0.75 m off."""
+    boxes = tuple(replace(b, strip=b.strip.model_copy(update={"width_m": 5.8})) for b in turned.boxes)
+    assert len(sowing_lines(trial.plan(), replace(turned, boxes=boxes))) == 8
 
 
 @pytest.mark.parametrize(("header_m", "passes", "pass_m"), [(4.6, 1, 4.5), (1.9, 3, 1.5), (0.8, 6, 0.75)])

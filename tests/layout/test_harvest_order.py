@@ -105,8 +105,32 @@ def test_no_guard_rows_no_guard_cut():
     drawn = whole.model_copy(update={"strips": tuple(strips)})
     found = harvest_order(plan, turned_field(trial.field(), drawn))
     # Only the gap of 12 m in the middle is left to open.
-    assert [step.work for step in found.steps if not step.weighed] == ["headland", "guard rows"]
+    assert [step.work for step in found.steps if not step.weighed] == ["headland", "opening"]
     assert found.machine == ""
+
+
+def test_wide_ground_between_two_blocks_is_opened_not_cut_as_guard_rows():
+    """12 m between blocks 2 and 3: guard row and one bite of 4.5 m beside strip 5 (or 4) are two passes, not three.
+
+    The block has not begun, so the opening may be followed by a break; the trailer has no cut ground beside it yet.
+    """
+    opened = [step for step in order().steps if step.work == "opening"]
+    assert [step.strip for step in opened] in ([1, 5], [8, 4])
+    assert opened[1].passes == 2  # 0.75 + 4.5 m at 4.5 m a pass
+    assert opened[1].trailer.startswith("behind")
+    assert opened[1].break_allowed
+    assert "13.5 m away" in opened[1].reason  # 0.75 + 12 + 0.75
+
+
+def test_a_gap_of_one_pass_is_cut_on_the_way():
+    """Blocks 3 and 4 moved to 4 m from block 2: less than a pass of 4.5 m, so it goes with the guard rows."""
+    turned = turned_field(trial.field(), trial.draw())
+    near = ("left_m", "right_m", "cut_left_m", "cut_right_m")
+    moved = [
+        b if b.strip.block < 3 else replace(b, **{name: getattr(b, name) - 8.0 for name in near}) for b in turned.boxes
+    ]
+    found = harvest_order(trial.plan(), replace(turned, boxes=tuple(moved)))
+    assert [step.work for step in found.steps].count("opening") == 1
 
 
 def test_another_part_of_the_field_is_opened_anew():

@@ -50,7 +50,7 @@ def test_another_layout_is_told_from_the_chosen_one():
     assert "2 block(s) fewer" in other.why
     assert other.detectable_t_per_ha > chosen.detectable_t_per_ha
     assert (
-        choice_of(plan, direction(40.0, 8, 200.0), 50_000.0, beside=chosen).why == "a gain must be as large to be seen."
+        choice_of(plan, direction(40.0, 8, 200.0), 50_000.0, beside=chosen).why == "sees as small a gain as the first."
     )
 
 

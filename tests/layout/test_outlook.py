@@ -11,7 +11,7 @@ from evenground.basis.field import LocalPlane
 from evenground.layout.detectable import detectable_of, place_of
 from evenground.layout.ground import ground_of
 from evenground.layout.laid_out import lay_out, rasters_of
-from evenground.layout.outlook import draw_errors, outlook
+from evenground.layout.outlook import draw_errors, fewer_passes, outlook
 from evenground.layout.second_field import second_layout
 
 DRAW = small.draw()
@@ -116,6 +116,13 @@ def test_fewer_passes_keep_whole_blocks():
     gains = [one.detectable_t_per_ha for one in fewer]
     assert gains == sorted(gains)
     assert [one.smallest_p for one in fewer] == [2 / 2**b for b in range(7, 1, -1)]
+
+
+def test_a_machine_that_sows_two_new_methods_needs_the_passes_of_both():
+    """Methods B and C on one new machine of 3 m, strips of 6 m: four passes a block, not two."""
+    drawn = small.draw(("ABC", "ACB", "BAC"))
+    plan = small.plan(methods=[small.method("A"), *(small.method(x, machine="pairs") for x in "BC")])
+    assert [(one.blocks, one.passes) for one in fewer_passes(plan, drawn)] == [(2, 8)]
 
 
 def test_a_free_draw_has_the_error_of_its_pairs():

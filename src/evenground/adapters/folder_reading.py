@@ -19,6 +19,7 @@ from evenground.basis.field import Field
 from evenground.basis.observations import RECORD_KINDS, Records, records_of
 from evenground.basis.strip import Draw
 from evenground.basis.units import other_names
+from evenground.layout.cross_section import not_whole_passes
 
 RECORDS = "records"
 NO_FIELD = (
@@ -97,7 +98,11 @@ def _outline(path: Path) -> FieldRead:
 def _plan_changed(plan: PlanRead, draws: tuple[Draw, ...]) -> list[str]:
     if not draws or plan.plan is None or draws[-1].plan_hash == plan_hash(plan.plan):
         return []
-    return [f"{PLAN_FILE}: the plan was changed after the strips were drawn; reports say so."]
+    misfits = not_whole_passes(plan.plan, draws[-1].strips)
+    return [
+        f"{PLAN_FILE}: the plan was changed after the strips were drawn; reports say so.",
+        *(f"{PLAN_FILE}: machines: {text}" for text in misfits),
+    ]
 
 
 def _tables(path: Path, files: Mapping[str, FileStyle]) -> dict[str, RecordTable]:

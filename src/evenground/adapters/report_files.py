@@ -89,7 +89,8 @@ def _write(
     read_photo: Reader = lambda _: None,
 ) -> tuple[Path, ...]:
     """Draw, set and write; one picture may also stand in a file of its own."""
-    say(f"Drawing {len(document.figures)} pictures.")
+    n = len(document.figures)
+    say("Drawing 1 picture." if n == 1 else f"Drawing {n} pictures.")
     drawings = {figure.name: draw(figure) for figure in document.figures}
     photographs = small_photos(document.photographs, read_photo)
     say("Setting the pages.")

@@ -27,6 +27,7 @@ from evenground.basis.store import Stored, TrialStore
 from evenground.basis.strip import Draw
 from evenground.cli.output import note, print_json
 from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
+from evenground.layout.cross_section import not_whole_passes
 from evenground.layout.extras import extras_of
 from evenground.layout.laid_out import LaidOut, can_answer, lay_out, make_draw
 from evenground.layout.summary import summary, words
@@ -101,6 +102,8 @@ def _draw(
         note(f"Drawn already, {said_day(stored.draw.drawn_at)}; nothing was changed. --again REASON draws anew.")
         if stored.draw.plan_hash != stored.plan_hash:
             note("The plan was changed after the draw; the strips stay as they were drawn.")
+        for misfit in not_whole_passes(stored.plan, stored.draw.strips):
+            note(misfit)
         try:
             return stored.draw, lay_out(stored.plan, field, layers=layers)
         except DoesNotFitError:

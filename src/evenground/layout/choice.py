@@ -146,8 +146,9 @@ def _why(sees: float | None, blocks: int, width_m: float, beside: Choice | None)
     parts = []
     if sees is not None and beside.detectable_t_per_ha is not None:
         more = sees / beside.detectable_t_per_ha - 1.0
-        size = "as large" if abs(more) < 0.005 else f"{abs(more):.0%} {'larger' if more > 0 else 'smaller'}"
-        parts.append(f"a gain must be {size} to be seen")
+        size = f"{abs(more):.0%} {'larger' if more > 0 else 'smaller'}"
+        same = abs(more) < 0.005
+        parts.append("sees as small a gain as the first" if same else f"a gain must be {size} to be seen")
     if blocks != beside.blocks:
         parts.append(f"{abs(blocks - beside.blocks)} block(s) {'fewer' if blocks < beside.blocks else 'more'}")
     if width_m != beside.width_m:

@@ -7,6 +7,7 @@ from math import lcm
 
 from evenground.basis.method import Machine
 from evenground.basis.plan import Plan
+from evenground.basis.strip import Strip
 
 # A wider strip is no neighbour to the next one any more. Judgement, no source.
 WIDEST_SLOT_M = 60.0
@@ -52,6 +53,44 @@ def grid_mm(plan: Plan) -> int:
     Source: arithmetic.
     """
     return lcm(*(mm(method.row_pattern.row_spacing_m) for method in plan.methods))
+
+
+def not_whole_passes(plan: Plan, strips: Sequence[Strip]) -> tuple[str, ...]:
+    """Return which machines of the plan do not cover the strips as drawn in whole passes; empty where all do.
+
+    Answers: another machine comes than the one the strips were drawn for; can it sow and cut them?
+
+    Parameters
+    ----------
+    plan : Plan
+        Methods and machines as they stand now.
+    strips : sequence of Strip
+        As drawn.
+
+    Returns
+    -------
+    tuple of str
+        One sentence a planter and method; a strip may be less than a row narrower than its passes, as walked
+        outlines are, and a row wider.
+
+    Source: definition.
+    """
+    found = []
+    for method in plan.methods:
+        machine = plan.machine(method.machine)
+        pass_m = machine.working_width_m
+        widths = sorted({strip.width_m for strip in strips if strip.method == method.letter})
+        beyond = {w: max(1, round(w / pass_m)) * pass_m - w for w in widths}
+        # A row over goes into the next strip; a row short may be a row unit that is shut off.
+        off = [w for w in widths if not -machine.row_spacing_m - 1e-3 < beyond[w] < machine.row_spacing_m - 1e-3]
+        if off:
+            said = " and ".join(f"{w:g} m" for w in off)
+            found.append(
+                f"{machine.id} sows {pass_m:g} m a pass; the strips drawn for method {method.letter} are {said} wide, "
+                "which is not whole passes of it. Draw anew for this machine (--again REASON); the old draw stays on "
+                "record."
+            )
+    return tuple(found)
 
 
 def cut_mm(width: int, bite: int, grid: int, guard: int) -> tuple[int, int] | None:

@@ -123,7 +123,8 @@ def more_lines(plan: Plan, extras: Extras) -> list[str]:
             f"unevenness.reach_across_m = {one.reach_across_m:.0f}, "
             f"unevenness.reach_along_m = {one.reach_along_m:.0f}, "
             f"unevenness.patch_share = {one.patch_share:.2f}. "
-            "Put them into the plan (trial.toml) before the draw to use them.",
+            "What this trial can see is reckoned with the numbers of the plan. To use these, put them into the plan "
+            "(trial.toml) and draw anew before sowing (--again REASON); both draws stay on record.",
         ]
     return lines + [f"  Note: {note}" for note in extras.notes]
 

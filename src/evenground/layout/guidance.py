@@ -10,10 +10,11 @@ from typing import Literal
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
+from evenground.basis.errors import InputError, problem
 from evenground.basis.field import Field
 from evenground.basis.method import Machine
 from evenground.basis.plan import Plan
-from evenground.layout.cross_section import bite_mm, grid_mm
+from evenground.layout.cross_section import bite_mm, grid_mm, not_whole_passes
 from evenground.layout.turned_field import LonLat, StripBox, TurnedField
 from evenground.layout.workable import workable_area
 
@@ -70,8 +71,15 @@ def sowing_lines(plan: Plan, turned: TurnedField) -> tuple[GuidanceLine, ...]:
     turned : TurnedField
         The strips.
 
+    Raises
+    ------
+    InputError
+        Where a planter as it stands in the plan now would not keep to the strips as drawn.
+
     Source: a slot is whole passes of every planter (`evenground.layout.slot`); pass k lies (k - 1/2) widths in.
     """
+    if misfits := not_whole_passes(plan, [box.strip for box in turned.boxes]):
+        raise InputError(problem(text, file="trial.toml", field="machines") for text in misfits)
     planters = {method.letter: plan.machine(method.machine) for method in plan.methods}
     return tuple(
         line

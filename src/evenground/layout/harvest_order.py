@@ -22,7 +22,7 @@ HARVEST_CAUTIONS = (
     "First walk the edges: every marker that was set is ticked off as taken out. No metal, no wire in the crop.",
 )
 HARVEST_RULES = (
-    "Headlands and opening cuts come first and are not weighed: tip them before the first weighed strip.",
+    "Headlands and opening cuts come first and are not weighed: tip them before the next weighed strip.",
     "The trailer runs on ground that is cut already, or behind; no weighed strip is opened by driving into it.",
     "A block once begun is finished before any break, refuelling or change of driver.",
     "Strips come off in the order in which they lie, so the order does not follow the methods: the draw made it.",
@@ -163,17 +163,8 @@ def _strip_steps(
     plan: Plan, before: StripBox | None, box: StripBox, *, rightwards: bool, last: bool, number: int
 ) -> list[HarvestStep]:
     """Return the opening cut beside a strip, where anything stands there, and the strip's weighed cut."""
-    strip, steps = box.strip, []
-    standing = _standing_m(before, box, rightwards=rightwards)
-    if standing > _NO_ROW_M:
-        work: Work = "guard rows" if before is not None else "opening"
-        reason = f"{standing:.1f} m stand between cut ground and the weighed cut of strip {strip.strip}"
-        steps.append(
-            HarvestStep(
-                number + 1, work, False, strip.strip, strip.block, "", _passes(plan, standing), False,
-                "on the cut ground beside, or behind", None, None, before is None, reason,
-            )
-        )  # fmt: skip
+    strip = box.strip
+    steps = _steps_to(plan, before, box, rightwards=rightwards, number=number)
     side = "left" if rightwards else "right"
     trailer = f"beside, on the cut ground to the {side} (seen along the heading)"
     if _kind(plan) == "combine":
@@ -198,6 +189,34 @@ def _strip_steps(
     return steps
 
 
+def _steps_to(
+    plan: Plan, before: StripBox | None, box: StripBox, *, rightwards: bool, number: int
+) -> list[HarvestStep]:
+    """Return what is cut between ground that is bare already and a weighed cut; nothing where no row stands there."""
+    standing, guard = _standing_m(before, box, rightwards=rightwards), _standing_m(None, box, rightwards=rightwards)
+    if standing <= _NO_ROW_M:
+        return []
+    work: Work = "guard rows" if before is not None else "opening"
+    passes, trailer = _passes(plan, standing), "on the cut ground beside, or behind"
+    reason = f"{standing:.1f} m stand between cut ground and the weighed cut of strip {box.strip.strip}"
+    if before is not None and _gap_m(before, box) > _bite_m(plan, box) + _NO_ROW_M:
+        # Wide ground between two blocks is not taken off on the way: a lane beside the strip is enough for the trailer.
+        lane_m = guard + _bite_m(plan, box)
+        work, passes, trailer = "opening", _passes(plan, lane_m), "behind, while crop stands on both sides"
+        reason = f"cut ground is {standing:.1f} m away: open a lane beside strip {box.strip.strip} for the trailer"
+    return [
+        HarvestStep(
+            number + 1, work, False, box.strip.strip, box.strip.block, "", passes, False, trailer, None, None,
+            work == "opening", reason,
+        )
+    ]  # fmt: skip
+
+
+def _gap_m(one: StripBox, other: StripBox) -> float:
+    """Return the width of ground between two slots [m]; 0 where they touch."""
+    return max(0.0, other.left_m - one.right_m, one.left_m - other.right_m)
+
+
 def _beside(one: StripBox, other: StripBox) -> bool:
     """Whether two strips share a stretch along the heading; in another part of the field one opens anew."""
     return one.cut_low_m < other.cut_high_m and other.cut_low_m < one.cut_high_m
@@ -220,6 +239,13 @@ def _passes(plan: Plan, width_m: float) -> int:
         return 1
     bite_m = bite_mm(plan.machine(plan.layout.harvester), grid_mm(plan)) / 1e3
     return max(1, -int(-(width_m - 1e-6) // bite_m))
+
+
+def _bite_m(plan: Plan, box: StripBox) -> float:
+    """Return the width of one pass [m]; without a harvester in the plan the weighed cut is taken for one."""
+    if plan.layout.harvester is None:
+        return box.strip.cut_width_m
+    return bite_mm(plan.machine(plan.layout.harvester), grid_mm(plan)) / 1e3
 
 
 def _fresh_t(plan: Plan, area_m2: float) -> float:

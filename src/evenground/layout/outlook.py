@@ -29,7 +29,7 @@ _BORDER = "the step between the halves: soil, date, machine, headland; one borde
 _FIELDS = "everything that differs between fields: soil, earlier crops, dates, drivers"
 _YEARS = "two seasons alike by chance; the strips must be drawn anew each year"
 _SHARED = "; both fields share it"
-_ASSUMED = "; a second field like this one is assumed ([second_field] of the plan, or drawn, says another)"
+_ASSUMED = "; a second field like this one is assumed, as the plan names none (section second_field)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +130,7 @@ def outlook(plan: Plan, draw: Draw, field_area_m2: float, second_field: MultiPol
     free, drawn = draw_errors(plan, draw)
     second = second_layout(plan, rasters_of(plan), second_field)
     ways = _ways(plan, ground, variance, blocks, field_area_m2, second)
-    return Outlook(ways, _fewer(plan, draw, variance, blocks), free, drawn)
+    return Outlook(ways, fewer_passes(plan, draw), free, drawn)
 
 
 def draw_errors(plan: Plan, draw: Draw) -> tuple[float, float]:
@@ -215,14 +215,49 @@ def _replicated(plan: Plan, name: str, variance: float, blocks: int, fooled_by: 
     return Way(name, gain.standard_error_percent, gain.t_per_ha, gain.money_per_ha, blocks > 1, fooled_by)
 
 
-def _fewer(plan: Plan, draw: Draw, variance: float, blocks: int) -> tuple[FewerPasses, ...]:
-    passes = dict(slot_of_width(plan, draw.strips[0].width_m).passes)
-    others = [method for method in plan.methods if not method.baseline]
-    each = max(passes[method.machine] * plan.strips_in_block(method.letter) for method in others)
-    if draw.split is not None:
-        # The new machine sows whole plots.
-        each *= len(draw.split.within_levels)
+def fewer_passes(plan: Plan, draw: Draw) -> tuple[FewerPasses, ...]:
+    """Return what is left if the new machine sows only some of its passes, block by block.
+
+    Answers: the machine comes late or breaks down; how many of its passes are worth driving? Where one machine sows
+    several of the new methods it needs the passes of all of them to finish a block.
+
+    Parameters
+    ----------
+    plan : Plan
+        Methods and machines.
+    draw : Draw
+        Strips as drawn.
+
+    Returns
+    -------
+    tuple of FewerPasses
+        From one block fewer down to two blocks.
+
+    Raises
+    ------
+    DoesNotFitError, InputError
+        If the machines of the plan do not fit the drawn strips any more.
+
+    Source: definition; the error is that of `evenground.layout.detectable`.
+    """
+    variance, blocks = place_of(plan, draw).variance, len({s.block for s in draw.strips})
+    each = _new_passes_of_a_block(plan, draw)
     return tuple(
         FewerPasses(b, b * each, gain_of(plan, variance / blocks * b, b).t_per_ha, min(1.0, 2.0 / 2.0**b))
         for b in range(blocks - 1, 1, -1)
     )
+
+
+def _new_passes_of_a_block(plan: Plan, draw: Draw) -> int:
+    """Return the passes of a block that wait for the new machine; of several new machines the busiest one."""
+    passes = dict(slot_of_width(plan, draw.strips[0].width_m).passes)
+    others = [method for method in plan.methods if not method.baseline]
+    new = [method for method in others if method.machine != plan.baseline.machine]
+    if new:
+        needed = dict.fromkeys((method.machine for method in new), 0)
+        for method in new:
+            needed[method.machine] += passes[method.machine] * plan.strips_in_block(method.letter)
+        return max(needed.values())
+    each = max(passes[method.machine] * plan.strips_in_block(method.letter) for method in others)
+    # One machine sows everything; of two factors the pattern that is not the baseline's is the new one.
+    return each if draw.split is None else each * len(draw.split.within_levels)

@@ -183,12 +183,13 @@ def _blocks(draw: Draw) -> int:
 
 def _where(draw: Draw) -> list[str]:
     strips, first = draw.strips, draw.strips[0]
-    lengths = sorted(strip.length_m for strip in strips)
+    low, high = (f"{pick(strip.length_m for strip in strips):.0f}" for pick in (min, max))
+    long_ = high if low == high else f"{low} to {high}"
     hectares = sum(strip.area_m2 for strip in strips) / 1e4
     weighed = sum(strip.cut_area_m2 for strip in strips) / 1e4
     return [
         f"{len(strips)} strips in {_blocks(draw)} blocks, each {first.width_m:g} m wide and "
-        f"{lengths[0]:.0f} to {lengths[-1]:.0f} m long: {hectares:.2f} ha.",
+        f"{long_} m long: {hectares:.2f} ha.",
         f"Weighed cut: {first.cut_width_m:g} m wide in every strip, its whole length; {weighed:.2f} ha in all.",
         f"They run at {draw.heading_deg:.1f}° (clockwise from north, towards {wind(draw.heading_deg)}). "
         "Looking that way strip 1 is on the left.",

@@ -121,7 +121,9 @@ def _outline(at: np.ndarray, accuracy: np.ndarray, recorded: int) -> WalkedOutli
     assert isinstance(outline, Polygon)
     notes = [f"each corner may be off by about {middle:.0f} m, as the phone says."]
     if len(at) < recorded:
-        notes.append(f"{recorded - len(at)} places were left out: the phone did not know well enough where it was.")
+        left = recorded - len(at)
+        said = "1 place was" if left == 1 else f"{left} places were"
+        notes.append(f"{said} left out: the phone did not know well enough where it was.")
     if gap > WIDE_GAP_M:
         notes.append(f"between the end and the beginning {gap:.0f} m were closed by a straight line.")
     return WalkedOutline(

@@ -87,6 +87,25 @@ def test_a_draw_is_stored_and_the_next_needs_a_reason(browser, planned):
     assert "Earlier draws" in page
 
 
+def test_lost_passes_and_another_machine_are_said_on_the_drawn_page(browser, planned, owner):
+    """The planter comes late (fewer passes), or another one comes that would drive into the next strip."""
+    browser.post(searched(browser, planned))
+    address = f"/trials/{planned.slug}/layout/"
+    page = browser.get(address).content.decode()
+    assert "If the new machine sows fewer passes" in page
+    assert "blocks, can see" in page
+    assert "does not fit the strips any more" not in page
+    new = next(m for m in DatabaseStore(planned).load().plan.methods if not m.baseline).machine
+    plan = DatabaseStore(planned).load().plan
+    k = [m.id for m in plan.machines].index(new)
+    DatabaseStore(planned, owner).change_plan({f"machines[{k}].rows": plan.machines[k].rows + 2})
+    page = html.unescape(browser.get(address).content.decode())
+    assert "does not fit the strips any more" in page
+    assert "not whole passes" in page
+    refused = html.unescape(browser.get(address + "hand-over/pack/").content.decode())
+    assert "not whole passes" in refused
+
+
 def test_draws_differ_from_trial_to_trial(browser, farm, owner):
     """The seed comes from the machine; equal orders in eight draws of many hundred orders would be a fixed seed."""
     orders = set()

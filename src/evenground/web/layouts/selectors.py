@@ -15,9 +15,10 @@ from evenground.basis.layout_plan import BAND_KINDS, PLACE_KINDS
 from evenground.basis.plan import Plan
 from evenground.basis.strip import Draw
 from evenground.harvest.markers import markers_left
+from evenground.layout.cross_section import not_whole_passes
 from evenground.layout.detectable import detectable_of
 from evenground.layout.harvest_order import HarvestStep, harvest_order
-from evenground.layout.outlook import Way
+from evenground.layout.outlook import FewerPasses, Way, fewer_passes
 from evenground.layout.row_counts import row_counts
 from evenground.layout.summary import wind
 from evenground.layout.turned_field import turned_field
@@ -169,6 +170,8 @@ class DrawnShown:
     work: tuple[dict[str, Any], ...]
     harvest: tuple[str, ...]
     earlier: tuple[Draw, ...]
+    fewer: tuple[str, ...]
+    misfits: tuple[str, ...]
 
 
 def drawn_shown(opened: Opened) -> DrawnShown:
@@ -194,6 +197,42 @@ def drawn_shown(opened: Opened) -> DrawnShown:
         work=work,
         harvest=cut,
         earlier=opened.stored.draws[:-1],
+        fewer=_fewer(plan, draw),
+        misfits=not_whole_passes(plan, draw.strips),
+    )
+
+
+def _fewer(plan: Plan, draw: Draw) -> tuple[str, ...]:
+    """Return what is left if the new machine sows fewer passes; nothing where the plan fits the strips no more."""
+    try:
+        fewer = [one for one in fewer_passes(plan, draw) if one.detectable_t_per_ha is not None]
+    except EvengroundError:
+        return ()
+    return tuple(_fewer_words(one, plan.outcome.unit) for one in fewer[:4])
+
+
+def _fewer_words(one: FewerPasses, unit: str) -> str:
+    given = {"p": one.passes, "b": one.blocks, "t": number(one.detectable_t_per_ha, 2), "u": unit}
+    said = _("%(p)s passes: %(b)s blocks, can see %(t)s %(u)s") % given
+    return said if one.smallest_p <= 0.05 else said + _("; the randomisation test cannot reach 5 %")
+
+
+def earlier_yields_said(found: Found) -> tuple[str, ...]:
+    """Return what earlier yields of this field say of its unevenness, while the plan can still take it up."""
+    return tuple(
+        _(
+            "%(layer)s (%(n)s points): strips of this field sown alike differ by %(e)s %%, likeness reaches %(a)s m "
+            "across and %(l)s m along the strips, share of patches %(s)s."
+        )
+        % {
+            "layer": one.layer,
+            "n": number(one.points),
+            "e": number(one.strip_error_percent, 1),
+            "a": number(one.reach_across_m),
+            "l": number(one.reach_along_m),
+            "s": number(one.patch_share, 2),
+        }
+        for one in found.extras.estimated
     )
 
 
@@ -295,4 +334,5 @@ def _step(step: HarvestStep) -> str:
     )
     tonnes = "" if step.fresh_t is None else _(", some %(t)s t") % {"t": number(step.fresh_t, 1)}
     pause = _(" A break may follow.") if step.break_allowed else ""
-    return f"{step.work}{where.rstrip()}{tonnes}. {step.trailer}. {step.reason}{pause}"
+    reason = step.reason[:1].upper() + step.reason[1:]
+    return f"{step.work.capitalize()}{where.rstrip()}{tonnes}. {_('Trailer')}: {step.trailer}. {reason}.{pause}"

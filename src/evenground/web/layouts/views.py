@@ -56,6 +56,7 @@ def layout_page(request: HttpRequest, opened: Opened) -> HttpResponse:
         "found": found,
         "choices": selectors.choices_table(found, plan) if found else [],
         "ways": selectors.ways_table(found, plan) if found else None,
+        "earlier_yields": selectors.earlier_yields_said(found) if found else (),
         "against": [f.message for f in found.extras.history if f.against] if found else [],
         "running": job is not None and job.state == "running",
         "problems": problems_of(job) if job is not None and job.state == "failed" else (),
