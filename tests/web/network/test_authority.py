@@ -12,6 +12,7 @@ import pytest
 from cryptography import x509
 
 from evenground.web.network.authority import LEAF_DAYS, papers, root_der
+from evenground.web.network.doorstep import doorstep
 from evenground.web.network.reach import reach
 
 NOW = datetime.now(UTC)
@@ -98,3 +99,20 @@ def test_the_fingerprint_is_that_of_the_file_a_phone_installs(tmp_path):
 def test_this_machine_has_at_least_its_own_name():
     assert "localhost" in reach()
     assert reach("farm.lan")[0] == "farm.lan"
+
+
+@pytest.mark.parametrize(
+    ("asked", "language", "said"),
+    [
+        ("de-AT,de;q=0.9,en;q=0.5", "de", "Zertifikat holen"),
+        ("en-US,en;q=0.9,de;q=0.8", "en-gb", "Get the certificate"),
+        ("fr", "en-gb", "Get the certificate"),
+        ("", "en-gb", "Get the certificate"),
+        ("\u0000;;q=x", "en-gb", "Get the certificate"),
+    ],
+)
+def test_the_doorstep_speaks_the_phone_s_language(asked, language, said):
+    app = doorstep(b"x", "A3:A3", "https://192.168.0.2:8420/")
+    page = b"".join(app({"PATH_INFO": "/", "HTTP_ACCEPT_LANGUAGE": asked}, lambda *_: None)).decode()
+    assert f'<html lang="{language}">' in page
+    assert said in page

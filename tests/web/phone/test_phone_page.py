@@ -14,7 +14,7 @@ from django.urls import reverse
 from evenground.web import catalogue
 from evenground.web.phone import files
 from evenground.web.phone.icon import draw_icon
-from tests.web.phone.walking import kept_for_the_field, open_page, until
+from tests.web.phone.walking import go, kept_for_the_field, open_page, until
 
 MOST_BYTES = 400_000
 MOST_READY_MS = 2_000
@@ -128,6 +128,37 @@ def test_the_language_can_be_changed_without_reception(farm, line, phones):
     page.reload()
     page.get_by_label("Sprache").wait_for()
     assert page.evaluate("document.documentElement.lang") == "de"
+
+
+# A word that stands in more than one line was torn.
+TORN = r"""() => [...document.querySelectorAll(".choice, .button, button, h1, label")].flatMap((part) => {
+  const found = [];
+  const walk = document.createTreeWalker(part, NodeFilter.SHOW_TEXT);
+  for (let text = walk.nextNode(); text; text = walk.nextNode()) {
+    for (const word of text.data.matchAll(/[\p{L}]+/gu)) {
+      const range = document.createRange();
+      range.setStart(text, word.index);
+      range.setEnd(text, word.index + word[0].length);
+      if (new Set([...range.getClientRects()].map((r) => Math.round(r.top))).size > 1) found.push(word[0]);
+    }
+  }
+  return found;
+})"""
+
+
+@pytest.mark.needs_chromium
+def test_long_words_stay_whole_and_numbers_are_written_the_german_way(farm, phones):
+    page = open_page(phones(locale="de-DE"), farm.address)
+    kept_for_the_field(page)
+    for screen in ("damage", "load", "sample", "spacing", "sown", "count"):
+        go(page, screen)
+        for more in page.locator("details:not([open]) > summary").all():
+            more.tap()
+        assert page.evaluate(TORN) == [], screen
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390, screen
+    chip = page.get_by_role("button", name="1,33 m", exact=True)
+    chip.tap()
+    assert page.locator('[data-name="length_m"] input').input_value() == "1,33"
 
 
 def test_pages_and_their_headers(client, db):

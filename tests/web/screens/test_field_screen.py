@@ -112,4 +112,6 @@ def test_a_walk_round_the_field(make_page, live_server, new_trial):
     page.get_by_role("button", name="Store this outline").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("The field: 1.00 ha")
     assert geodesic_area_m2(DatabaseStore(new_trial).load().field.boundary) == pytest.approx(10_000.0, rel=1e-3)
+    opened(page, live_server, new_trial, "walk/")
+    expect(page.locator("#count")).to_have_text("0")  # what the farm has, the next walk does not begin with
     assert page.faults == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from django.test import Client
 
 from .conftest import DESK, PHONE
 
@@ -76,3 +77,23 @@ def test_pages_by_day_and_by_night(app, make_page, scheme):
     for address in ("harvest/", "verdict/", "records/stand_counts/add/"):
         page.goto(f"{app}{address}")
         assert axe.run(page, options={"runOnly": ["color-contrast"]}).response["violations"] == []
+
+
+def test_the_fingerprint_fits_a_phone(live_server, new_trial, make_page, settings):
+    """Whoever connects a phone may do it on another phone."""
+    settings.NETWORK, settings.DOORSTEP = True, "http://192.168.0.2:8421/"
+    settings.AUTHORITY_FINGERPRINT = ":".join(["A3"] * 32)
+    person = Client()
+    person.force_login(new_trial.farm.memberships.get().user)
+    page, name = make_page(PHONE), settings.SESSION_COOKIE_NAME
+    page.context.add_cookies([{"name": name, "value": person.cookies[name].value, "url": live_server.url}])
+    page.goto(f"{live_server.url}/network/")
+    assert "A3:A3" in page.locator("main").inner_text()
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+
+def test_the_caption_of_a_stacked_table_has_the_whole_width(live_server, new_trial, make_page):
+    assert new_trial.pk
+    page = make_page(PHONE)
+    page.goto(f"{live_server.url}/due/")
+    assert page.locator("table.steps-table caption").bounding_box()["width"] > PHONE["width"] / 2

@@ -13,6 +13,7 @@ from evenground.report.pictures import (
     BeliefCurves,
     BlockLines,
     Curve,
+    HeatLine,
     MapStrip,
     Residual,
     ResidualsAlong,
@@ -64,6 +65,15 @@ def test_a_season_ten_days_a_row_every_drop_counted():
     assert [row[2] for row in table.rows] == ["41", "145", "110"]
     assert [row[3] for row in table.rows] == ["73", "63", "58"]
     assert table.rows[2][:2] == ("21\xa0May\xa02026", "25\xa0May\xa02026")
+
+
+def test_heat_of_a_season_stands_beside_its_rain_on_the_last_of_ten_days():
+    rain = (1.0,) * 25
+    heat = HeatLine(("A", "B"), date(2026, 5, 3), tuple(12.0 * k for k in range(23)))
+    table = numbers_of(SeasonDays(date(2026, 5, 1), rain, (), (), None, None, ("A", "B"), (heat,)))
+    assert table.columns[3].unit == "°C d"
+    assert [row[3] for row in table.rows] == ["84", "204", "264"]
+    assert table.caption.startswith("Rain, heat and water")
 
 
 def test_without_rain_records_a_row_says_so():

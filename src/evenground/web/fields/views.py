@@ -23,6 +23,7 @@ from evenground.web.uploads import keep, kept, sent_file
 STEP = "field"
 UNPROCESSABLE = 422
 DOUBTED = "position_checked"
+WALK_STORED = "walk_stored"
 
 
 @require_http_methods(["GET"])
@@ -44,6 +45,8 @@ def _field_page(
         "problems": problems,
         "given": given or {},
         "forms": FORMS,
+        # The device may forget a walk only once the farm has it.
+        "walk_stored": request.session.pop(WALK_STORED, "") == opened.trial.slug,
     }
     return show(request, opened, "fields/field.html", STEP, context, status=UNPROCESSABLE if problems else 200)
 
@@ -213,6 +216,7 @@ def walked(request: HttpRequest, opened: Opened) -> HttpResponse:
         if "store" in request.POST:
             checked = DOUBTED in request.POST
             services.store_outlines(opened=opened, outlines=[found.outline], checked=checked)
+            request.session[WALK_STORED] = opened.trial.slug
             return _stored(request, opened)
     except InputError as error:
         context: dict[str, Any] = {"places": places, "problems": error.problems}

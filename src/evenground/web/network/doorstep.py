@@ -10,7 +10,10 @@ from collections.abc import Callable, Iterable
 from html import escape
 from typing import Any
 
+from django.conf import settings
+from django.utils.translation import get_language, override
 from django.utils.translation import gettext as _
+from django.utils.translation.trans_real import parse_accept_lang_header
 
 CERTIFICATE_TYPE = "application/x-x509-ca-cert"
 StartResponse = Callable[[str, list[tuple[str, str]]], Any]
@@ -28,7 +31,7 @@ def install_steps() -> list[tuple[str, list[str]]]:
     """Return the few steps for each kind of phone; menus differ a little between versions."""
     return [
         (
-            _("iPhone or iPad"),
+            _("Phones that load a profile"),
             [
                 _("Open this page in the phone's own browser and tap the button above; allow the download."),
                 _("Settings: the downloaded profile is shown at the top. Install it."),
@@ -36,7 +39,7 @@ def install_steps() -> list[tuple[str, list[str]]]:
             ],
         ),
         (
-            _("Android"),
+            _("Phones that save a file"),
             [
                 _("Tap the button above; the file is saved among the downloads."),
                 _("Settings: search for “CA certificate”, choose it, confirm the warning and pick the file."),
@@ -66,10 +69,19 @@ def doorstep(certificate: bytes, fingerprint: str, address: str) -> Doorstep:
         if path == "/farm.crt":
             return _answer(start_response, "200 OK", CERTIFICATE_TYPE, certificate)
         if path == "/":
-            return _answer(start_response, "200 OK", "text/html; charset=utf-8", page(fingerprint, address).encode())
+            with override(_language(environ.get("HTTP_ACCEPT_LANGUAGE", ""))):
+                text = page(fingerprint, address)
+            return _answer(start_response, "200 OK", "text/html; charset=utf-8", text.encode())
         return _answer(start_response, "404 Not Found", "text/plain; charset=utf-8", b"Not here.")
 
     return application
+
+
+def _language(asked: str) -> str:
+    """Return the first language the phone asks for in which there are words, else the app's own."""
+    known = {code.split("-")[0]: code for code, _name in settings.LANGUAGES}
+    wanted = (code.split("-")[0] for code, _share in parse_accept_lang_header(asked.lower()))
+    return next((known[code] for code in wanted if code in known), settings.LANGUAGE_CODE)
 
 
 def page(fingerprint: str, address: str) -> str:
@@ -83,14 +95,15 @@ def page(fingerprint: str, address: str) -> str:
         _("Done once. After that the phone page works without reception, and the phone can tell which strip it is in.")
     )
     compare = escape(_("Compare this fingerprint with the one on the farm's screen:"))
+    get, then = escape(_("Get the certificate")), escape(_("Then"))
     return (
-        f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>{title}</title>'
+        f'<!doctype html><html lang="{get_language()}"><head><meta charset="utf-8"><title>{title}</title>'
         f'<meta name="viewport" content="width=device-width, initial-scale=1"><style>{_STYLE}</style></head>'
         "<body><main>"
         f"<h1>{title}</h1><p>{why}</p>"
-        f'<p><a class="get" href="/farm.crt">{escape(_("Get the certificate"))}</a></p>'
+        f'<p><a class="get" href="/farm.crt">{get}</a></p>'
         f"<p>{compare}<br><code>{escape(fingerprint)}</code></p>{parts}"
-        f'<h2>{escape(_("Then"))}</h2><p><a href="{escape(address)}">{escape(address)}</a></p></main></body></html>'
+        f'<h2>{then}</h2><p><a href="{escape(address)}">{escape(address)}</a></p></main></body></html>'
     )
 
 

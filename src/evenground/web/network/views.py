@@ -37,7 +37,7 @@ def phones(request: HttpRequest) -> HttpResponse:
         "network": settings.NETWORK,
         "doorstep": doorstep,
         "doorstep_square": square(doorstep) if doorstep else "",
-        "fingerprint": fingerprint,
+        "fingerprint": fingerprint.split(":"),
         "steps": install_steps(),
         "code": code,
         "pair_square": square(pair_address) if code else "",

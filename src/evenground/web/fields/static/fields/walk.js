@@ -10,6 +10,8 @@
   const DIGITS = 8;
   let places = read(field.value) || read(localStorage.getItem(KEY)) || [];
   let watching = null;
+  let awake = null;
+  let lost = false;
 
   function read(text) {
     try {
@@ -27,6 +29,11 @@
 
   function say(text) {
     byId("said").textContent = text;
+  }
+
+  function walking() {
+    lost = false;
+    say(gettext("Walking. Keep to the edge of the crop."));
   }
 
   function show() {
@@ -60,6 +67,7 @@
   }
 
   function seen(position) {
+    if (watching !== null && lost) walking(); // what was said about a lost receiver is over
     const { longitude, latitude, accuracy } = position.coords;
     byId("accuracy").textContent = interpolate(gettext("about %s m"), [Math.round(accuracy)]);
     const at = [Number(longitude.toFixed(DIGITS)), Number(latitude.toFixed(DIGITS)), Math.round(accuracy * 10) / 10];
@@ -67,6 +75,12 @@
       places.push(at);
       show();
     }
+  }
+
+  // A screen that goes dark stops the receiver; not every browser can be asked to keep it on.
+  function keepAwake() {
+    if (watching === null || document.visibilityState !== "visible") return;
+    navigator.wakeLock?.request("screen").then((got) => { awake = got; }).catch(() => {});
   }
 
   function running(on) {
@@ -80,16 +94,23 @@
       return;
     }
     running(true);
-    say(gettext("Walking. Keep to the edge of the crop."));
-    const wrong = () => say(gettext("This device does not tell where it is. Allow it, or go outside."));
+    walking();
+    const wrong = () => {
+      lost = true;
+      say(gettext("This device does not tell where it is. Allow it, or go outside."));
+    };
     watching = navigator.geolocation.watchPosition(seen, wrong, { enableHighAccuracy: true, maximumAge: 0 });
+    keepAwake();
   });
   function pause() {
     if (watching !== null) navigator.geolocation.clearWatch(watching);
     watching = null;
+    awake?.release().catch(() => {});
+    awake = null;
     running(false);
     say("");
   }
+  document.addEventListener("visibilitychange", keepAwake);
   byId("pause").addEventListener("click", pause);
   byId("back").addEventListener("click", () => {
     places.pop();

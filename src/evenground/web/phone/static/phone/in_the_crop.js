@@ -2,7 +2,7 @@
 
 import { rowUnits } from "./farm.js";
 import { button, el, freshId, say } from "./parts.js";
-import { _ } from "./words.js";
+import { _, decimalSign, number } from "./words.js";
 
 const LONGEST_EDGE_PX = 2560;
 
@@ -20,9 +20,9 @@ function lengths(ctx) {
   const spacings = [...new Set(ctx.trial.methods.map((m) => m.row_spacing_m).filter(Boolean))];
   const shares = spacings.map((s) => {
     const length = (10 / s).toFixed(2).replace(/0$/, "");
-    return [_("{m} m: 1/1000 ha", { m: length }), length];
+    return [_("{m} m: 1/1000 ha", { m: number(Number(length), 2) }), length.replace(".", decimalSign())];
   });
-  return [[_("{m} m", { m: "5" }), "5"], [_("{m} m", { m: "1.33" }), "1.33"], ...shares];
+  return [[_("{m} m", { m: "5" }), "5"], [_("{m} m", { m: number(1.33, 2) }), `1${decimalSign()}33`], ...shares];
 }
 
 export const LOSSES = ["crows", "boar", "wireworm", "crust", "hoe", "other"];
