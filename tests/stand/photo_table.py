@@ -18,7 +18,7 @@ from evenground.basis.errors import InputError
 PATH = "docs/photo.md"
 COMMAND = f"python -m tests.stand.photo_table --write {PATH}"
 BEGIN, END = "<!-- tables: written by the command above -->", "<!-- end of tables -->"
-FIRST_SEED = 7000  # the settings of the finder were chosen on scenes with seeds below 6000
+FIRST_SEED = 20000  # the settings of the finder were chosen on scenes with seeds below 7008
 HEADLINE = "Rows and leaves, no weeds, 7 to 11 plants/m2"
 DENSEST = "Plants per square metre, 75 cm, 5 leaves, no weeds"
 FULL, SOME = 8, 4  # scenes for one line: of the first two tables, of the others

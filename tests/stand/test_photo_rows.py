@@ -83,3 +83,20 @@ def test_a_plant_in_a_corner_does_not_outshine_whole_rows():
     found = offsets_found(find_rows(x, y, weight, width, height, None))
     for want in (-0.4, 0.4):
         assert min(abs(np.array(found) - want)) < 0.01
+
+
+@pytest.mark.parametrize("angle_deg", [0, 88])
+def test_rows_across_a_wide_picture_are_not_read_sideways(angle_deg):
+    """Plants as far apart in the row as the rows are, and 5 cm to and fro, in a picture much wider than high."""
+    angle, want = math.radians(angle_deg), list(np.arange(-1.5, 1.6, 0.375))
+    rng = np.random.default_rng(angle_deg + 7)
+    out = []
+    for offset in want:
+        along = np.arange(-3, 3, 0.38) + rng.uniform(0, 0.2) + rng.normal(0, 0.05, 16)
+        x, y = turned_back(along, offset + rng.normal(0, 0.012, 16), angle)
+        out.append(np.column_stack([x + 1.5, y + 0.9]))
+    xy = np.vstack(out)
+    xy = np.vstack([xy[((xy > 0) & (xy < [3.0, 1.8])).all(axis=1)], rng.uniform(0, [3.0, 1.8], (60, 2))])
+    rows = find_rows(xy[:, 0], xy[:, 1], np.ones(len(xy)), 3.0, 1.8, None)
+    # two degrees: rows of 1.8 m, places by chance among the plants
+    assert abs(math.sin(rows.angle - angle)) < math.sin(math.radians(2))

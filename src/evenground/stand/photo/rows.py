@@ -115,7 +115,7 @@ def find_rows(
     """
     if len(x_m) < 4:
         raise no_rows(len(x_m))
-    angle = _direction(x_m, y_m, weight)
+    angle = _direction(x_m, y_m, weight, (width_m, height_m))
     along, across = turned(x_m, y_m, angle)
     lines = []
     for offset in _offsets(across, weight, angle, (width_m, height_m)):
@@ -141,11 +141,11 @@ def no_rows(places: int) -> InputError:
     return InputError([problem(text, field="photo", given=f"{places} places that may be plants", allowed=allowed)])
 
 
-def _direction(x: FloatArray, y: FloatArray, weight: FloatArray) -> float:
+def _direction(x: FloatArray, y: FloatArray, weight: FloatArray, size: tuple[float, float]) -> float:
     """Return the direction in which the places fall most clearly into lines [rad]."""
     angles, best = np.radians(np.arange(-89.0, 91.0, 1.0)), 0.0
     for step_deg, blur_m in ((0.1, 2.0 * BROAD_M), (0.02, BROAD_M), (0.0, BROAD_M)):
-        sharp = [_sharpness(turned(x, y, float(a))[1], weight, blur_m) for a in angles]
+        sharp = [_sharpness(turned(x, y, float(a))[1], weight, blur_m, float(a), size) for a in angles]
         best = float(angles[int(np.argmax(sharp))])
         angles = best + np.radians(step_deg * np.arange(-12, 13))
     return best if -math.pi / 2 < best <= math.pi / 2 else best - math.copysign(math.pi, best)
@@ -161,9 +161,21 @@ def _profile(across: FloatArray, weight: FloatArray, blur_m: float) -> tuple[Flo
     return gaussian_filter1d(np.append(bins, np.zeros(12)), 3.0, mode="constant"), low + 0.5 * width, width
 
 
-def _sharpness(across: FloatArray, weight: FloatArray, blur_m: float) -> float:
-    profile, _, _ = _profile(across, weight, blur_m)
-    return float((profile**2).sum())
+def _sharpness(across: FloatArray, weight: FloatArray, blur_m: float, angle: float, size: tuple[float, float]) -> float:
+    """Return how unevenly the places fill the picture's lines: by ground, so that no way across it has an advantage."""
+    profile, low, width = _profile(across, weight, blur_m)
+    length = _chord_m(low + width * np.arange(profile.size, dtype=np.float64), angle, size)
+    return float((profile**2 / np.maximum(length, SHORTEST_M)).sum())
+
+
+def _chord_m(place: FloatArray, angle: float, size: tuple[float, float]) -> FloatArray:
+    """Return how long lines so far square to the rows are within the picture [m]."""
+    wide, high = size[0] * abs(math.sin(angle)), size[1] * abs(math.cos(angle))
+    middle = float(turned(np.array([size[0] / 2.0]), np.array([size[1] / 2.0]), angle)[1][0])
+    inward = (wide + high) / 2.0 - np.abs(place - middle)
+    longest = size[0] * size[1] / max(wide, high)
+    chord: FloatArray = longest * np.clip(inward / max(min(wide, high), 1e-9), 0.0, 1.0)
+    return chord
 
 
 def _offsets(across: FloatArray, weight: FloatArray, angle: float, size: tuple[float, float]) -> list[float]:
