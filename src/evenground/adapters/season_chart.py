@@ -245,12 +245,14 @@ def _short(day: date) -> str:
 
 
 def _span(first: date, last: date) -> str:
-    """Write days briefly.
+    r"""Write days briefly.
 
     Examples
     --------
-    >>> _span(date(2026, 5, 12), date(2026, 5, 14)), _span(date(2026, 5, 30), date(2026, 6, 2))
-    ('12–14 May', '30 May–2 Jun')
+    >>> _span(date(2026, 5, 12), date(2026, 5, 14)).replace("\xa0", " ")
+    '12–14 May'
+    >>> _span(date(2026, 5, 30), date(2026, 6, 2)).replace("\xa0", " ")
+    '30 May–2 Jun'
     """
     if first == last:
         return _short(first)

@@ -37,13 +37,13 @@ LIMITS = {
 
 
 def number(value: float | None, digits: int = 0) -> str:
-    """Write a number with a real minus sign and thin spaces between thousands [unit of the value].
+    r"""Write a number with a real minus sign and thin spaces between thousands [unit of the value].
 
     Examples
     --------
     >>> number(-0.04, 1), number(-1.25, 1), number(None)
     ('0.0', '−1.2', '–')
-    >>> number(12345.6).replace(THIN, " ")
+    >>> number(12345.6).replace("\u202f", " ")
     '12 346'
     """
     if value is None or not math.isfinite(value):
