@@ -22,10 +22,3 @@ def everything(*, but: frozenset[str] = frozenset()) -> dict[str, str]:
     folder = Path(settings.DATA) / "uploads"
     names = sorted(p.name for p in folder.iterdir()) if folder.is_dir() else []
     return {**out, "waiting files": repr(names)}
-
-
-def let_waiting_go() -> None:
-    """Empty the folder of waiting files, which other tests have filled."""
-    folder = Path(settings.DATA) / "uploads"
-    for waiting in folder.iterdir() if folder.is_dir() else ():
-        waiting.unlink()

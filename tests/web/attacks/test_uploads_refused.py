@@ -9,7 +9,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from . import hostile
-from .dumps import everything, let_waiting_go
+from .dumps import everything
 
 TABLES = {
     "records/samples/upload/": {},
@@ -45,7 +45,6 @@ def refused(answer, before, content: str = "") -> str:
 
 @pytest.mark.parametrize("page", TABLES)
 def test_no_page_takes_it_for_a_table(browser, demo_trial, page):
-    let_waiting_go()  # of thirty files that wait, a further one pushes the oldest out
     before = everything()
     for content, data in hostile.TEXTS.items():
         assert refused(send(browser, demo_trial, page, data, **TABLES[page]), before, content)
