@@ -5,11 +5,17 @@ import tempfile
 from pathlib import Path
 
 os.environ.setdefault("EVENGROUND_DATA", tempfile.mkdtemp(prefix="evenground-tests-"))
+# Processes that share the tests out inherit one folder from the first: each works in a part of its own, so that no test
+# sees the files of another that runs beside it.
+_PROCESS = os.environ.get("PYTEST_XDIST_WORKER", "")
+if _PROCESS and Path(os.environ["EVENGROUND_DATA"]).name != _PROCESS:
+    os.environ["EVENGROUND_DATA"] = str(Path(os.environ["EVENGROUND_DATA"]) / _PROCESS)
+    Path(os.environ["EVENGROUND_DATA"]).mkdir(exist_ok=True)
 os.environ.setdefault("EVENGROUND_TIME_ZONE", "Europe/Berlin")
 # Tests that drive a browser keep its loop in their thread; the database is asked between its steps, never within.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
-from evenground.web.config.settings import *  # noqa: F403
+from evenground.web.config.settings import *  # noqa: E402, F403
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 STORAGES = {

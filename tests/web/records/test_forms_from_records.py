@@ -76,7 +76,14 @@ def test_what_is_left_open_keeps_its_default():
 
 @pytest.mark.parametrize(
     ("typed", "value"),
-    [("9500", 9500.0), ("9500.5", 9500.5), ("9500,5", 9500.5), ("11 640", 11640.0), ("1.234,5", 1234.5), ("1,234.5", 1234.5)],
+    [
+        ("9500", 9500.0),
+        ("9500.5", 9500.5),
+        ("9500,5", 9500.5),
+        ("11 640", 11640.0),
+        ("1.234,5", 1234.5),
+        ("1,234.5", 1234.5),
+    ],
 )
 def test_numbers_as_people_write_them(typed, value):
     one = row("weighings", trailer="1", gross_kg=typed)
