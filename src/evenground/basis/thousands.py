@@ -5,16 +5,14 @@ from __future__ import annotations
 THIN = "\N{NARROW NO-BREAK SPACE}"
 
 
-def grouped(value: float, digits: int = 0, *, sign: bool = False) -> str:
+def grouped(value: float, digits: int = 0) -> str:
     """Write a number with thin spaces between thousands [unit of the value].
 
-    A comma there is a decimal sign to half of the readers. With `sign` a plus is written too.
+    A comma there is a decimal sign to half of the readers.
 
     Examples
     --------
     >>> grouped(3620).replace(THIN, " "), grouped(-1234.56, 1).replace(THIN, " ")
     ('3 620', '-1 234.6')
-    >>> grouped(1549, sign=True).replace(THIN, " ")
-    '+1 549'
     """
-    return f"{value:{'+' if sign else ''},.{digits}f}".replace(",", THIN)
+    return f"{value:,.{digits}f}".replace(",", THIN)

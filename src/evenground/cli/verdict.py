@@ -13,7 +13,6 @@ import typer
 from evenground import __version__
 from evenground.adapters.border_trial import border_of
 from evenground.adapters.weather_years import read_years
-from evenground.basis.thousands import grouped
 from evenground.cli.output import note, print_json
 from evenground.cli.trial_place import TrialName, TrialPath, located, store_at
 from evenground.decide.border_verdict import BorderVerdict, border_verdict
@@ -24,6 +23,7 @@ from evenground.decide.verdict_record import MethodVerdict, Verdict
 from evenground.fairness.border_words import explained
 from evenground.report.beside import beside_sentences
 from evenground.report.build import INVENTED
+from evenground.report.wording import signed
 
 
 def run(
@@ -101,8 +101,7 @@ def _money(one: MethodVerdict) -> list[str]:
         ("best", money.best, money.best_farm),
     ]
     head = f"What {one.comparison.method} is worth after its extra cost ({money.level:.0%} range of the long run):"
-    on_farm = [f"{grouped(farm, sign=True):>9} {currency} a year" for _, _, farm in rows]
-    return [
-        head,
-        *(f"  {row[0]:7} {row[1]:+7.0f} {currency}/ha  {farm}" for row, farm in zip(rows, on_farm, strict=True)),
+    lines = [
+        f"  {n:7} {signed(ha, 0):>7} {currency}/ha  {signed(farm, 0):>9} {currency} a year" for n, ha, farm in rows
     ]
+    return [head, *lines]

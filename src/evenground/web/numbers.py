@@ -9,7 +9,7 @@ from django.utils import formats
 from django.utils.translation import gettext
 
 from evenground.basis.days import JOINED
-from evenground.basis.thousands import THIN
+from evenground.basis.thousands import grouped
 from evenground.report.wording import MINUS, NONE
 
 
@@ -25,8 +25,7 @@ def number(value: float | None, digits: int = 0) -> str:
     """
     if value is None or not math.isfinite(value):
         return NONE
-    whole, _, part = f"{abs(value):,.{digits}f}".partition(".")
-    text = whole.replace(",", THIN) + (f"{formats.get_format('DECIMAL_SEPARATOR')}{part}" if part else "")
+    text = _with_sign_of_the_language(grouped(abs(value), digits))
     return MINUS + text if value < 0 and float(f"{value:.{digits}f}") != 0 else text
 
 
@@ -52,11 +51,12 @@ def plain(value: float) -> str:
     text = f"{abs(value):.10g}"
     if "e" in text:
         return str(value)
-    whole, _, part = text.partition(".")
-    sign = MINUS if value < 0 else ""
-    return f"{sign}{int(whole):,}".replace(",", THIN) + (
-        f"{formats.get_format('DECIMAL_SEPARATOR')}{part}" if part else ""
-    )
+    digits = len(text.partition(".")[2])
+    return (MINUS if value < 0 else "") + _with_sign_of_the_language(grouped(abs(value), digits))
+
+
+def _with_sign_of_the_language(text: str) -> str:
+    return text.replace(".", str(formats.get_format("DECIMAL_SEPARATOR")))
 
 
 def day(value: date | None) -> str:
