@@ -4,13 +4,14 @@ import os
 import tempfile
 from pathlib import Path
 
-os.environ.setdefault("EVENGROUND_DATA", tempfile.mkdtemp(prefix="evenground-tests-"))
-# Processes that share the tests out inherit one folder from the first: each works in a part of its own, so that no test
-# sees the files of another that runs beside it.
-_PROCESS = os.environ.get("PYTEST_XDIST_WORKER", "")
-if _PROCESS and Path(os.environ["EVENGROUND_DATA"]).name != _PROCESS:
-    os.environ["EVENGROUND_DATA"] = str(Path(os.environ["EVENGROUND_DATA"]) / _PROCESS)
-    Path(os.environ["EVENGROUND_DATA"]).mkdir(exist_ok=True)
+MADE_HERE = "evenground-tests-"
+data = Path(os.environ.setdefault("EVENGROUND_DATA", tempfile.mkdtemp(prefix=MADE_HERE)))
+# Processes that share the tests out inherit the folder that the first one made: each works in a part of its own, so
+# that no test sees the files of another that runs beside it. A folder that a test names for a server is left alone.
+if "PYTEST_XDIST_WORKER" in os.environ and data.name.startswith(MADE_HERE):
+    data = data / os.environ["PYTEST_XDIST_WORKER"]
+    data.mkdir(exist_ok=True)
+    os.environ["EVENGROUND_DATA"] = str(data)
 os.environ.setdefault("EVENGROUND_TIME_ZONE", "Europe/Berlin")
 # Tests that drive a browser keep its loop in their thread; the database is asked between its steps, never within.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
